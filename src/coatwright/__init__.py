@@ -1,0 +1,3 @@
+"""Coatwright: plans the hand-stripping of a dog's coat."""
+
+__version__ = "0.1.0"
