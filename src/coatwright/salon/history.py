@@ -1,0 +1,229 @@
+"""A coat's history: how it was read, what was pulled at each visit, and what comb and ruler said."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date
+
+from coatwright.coat.layers import UNDERCOATS
+from coatwright.errors import OutOfOrder, OutOfRange, check_share
+from coatwright.salon.checks import (
+    check_name,
+    check_number,
+    check_one_of,
+    check_text,
+    check_unique,
+    check_zones,
+)
+from coatwright.units import Millimetres, Minutes, Share
+
+SHARES_SLACK = 0.01
+"""Shares read by eye may miss 100 % by this much (three times 0.33); they are scaled to add up."""
+LONGEST_MM = 500.0
+"""No hair of these breeds is longer, mm."""
+
+
+@dataclass(frozen=True, slots=True)
+class LayerReading:
+    """One layer of a zone as the groomer reads it: a share of the hairs, and how old they are.
+
+    Exactly one of these says the age:
+
+    ``pulled``     the date of the pull
+    ``weeks``      weeks since the pull, on the day of the assessment
+    ``length_mm``  mm as they stand on that day (whole hair only: a cut hair's length does not tell its age)
+    ``resting``    full-grown hair that has stopped growing
+
+    ``cut_to_mm`` says that scissors or a clipper cut them to that length on ``cut_on`` (the day of the
+    assessment when no date is given).
+    """
+
+    share: Share
+    pulled: date | None = None
+    weeks: float | None = None
+    length_mm: Millimetres | None = None
+    resting: bool = False
+    cut_to_mm: Millimetres | None = None
+    cut_on: date | None = None
+
+    def __post_init__(self) -> None:
+        check_share(self.share, "The share of a layer", where="share")
+        ages = {
+            "pulled": self.pulled is not None,
+            "weeks": self.weeks is not None,
+            "length_mm": self.length_mm is not None,
+            "resting": self.resting,
+        }
+        given = [key for key, there in ages.items() if there]
+        if len(given) != 1:
+            names = " and ".join(given) or "nothing"
+            raise OutOfRange(
+                f"The age of a layer is told by {names}.",
+                where=given[1] if given else "share",
+                remedy="Give exactly one of pulled, weeks, length_mm or resting.",
+            )
+        check_number(self.weeks, "weeks", 0.0, 260.0)
+        check_number(self.length_mm, "length_mm", 0.0, LONGEST_MM, "mm")
+        check_number(self.cut_to_mm, "cut_to_mm", 0.0, LONGEST_MM, "mm")
+        if self.cut_to_mm is not None and self.length_mm is not None:
+            raise OutOfRange(
+                "The length of cut hair does not tell how old it is.",
+                where="length_mm",
+                remedy="Give pulled, weeks or resting instead of length_mm.",
+            )
+        if self.cut_on is not None and self.cut_to_mm is None:
+            raise OutOfRange(
+                "A layer has a day of cutting but no length.", where="cut_on", remedy="Give cut_to_mm too."
+            )
+        if self.cut_on is not None and self.pulled is not None and self.cut_on < self.pulled:
+            raise OutOfOrder(
+                f"A layer was cut on {self.cut_on}, before it was pulled on {self.pulled}.",
+                where="cut_on",
+                remedy="Hair pulled later than it was cut is whole hair: leave the cut out.",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneReading:
+    """All layers of one zone as read on one day, and its undercoat."""
+
+    layers: tuple[LayerReading, ...]
+    undercoat: str = "some"
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "layers", tuple(self.layers))
+        check_one_of(self.undercoat, UNDERCOATS, "undercoat")
+        total = sum(layer.share for layer in self.layers)
+        if total <= 0.0:
+            raise OutOfRange(
+                "This zone has no hair left.",
+                where="layers",
+                remedy="Give at least one layer; hair pulled out and still under the skin is a layer too "
+                "(weeks = 0).",
+            )
+        if abs(total - 1.0) > SHARES_SLACK + 1e-9:
+            raise OutOfRange(
+                f"The layers add up to {100 * total:.0f} % of the hairs.",
+                where="layers",
+                remedy="Their shares must add up to 100 %.",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Assessment:
+    """The whole coat as read on one day, before any pulling on that day."""
+
+    id: str
+    day: date
+    zones: Mapping[str, ZoneReading]
+
+    def __post_init__(self) -> None:
+        check_name(self.id, "An assessment's id")
+        object.__setattr__(self, "zones", dict(self.zones))
+        if not self.zones:
+            raise OutOfRange(
+                "This dog has no hair left: the assessment names no zone.",
+                where=f"assessment of {self.day}",
+                remedy='Give layers for the zones, or one row for zones = "all".',
+            )
+        check_zones(self.zones, where="zones")
+        for zone, reading in self.zones.items():
+            for layer in reading.layers:
+                for key in ("pulled", "cut_on"):
+                    when = getattr(layer, key)
+                    if when is not None and when > self.day:
+                        raise OutOfOrder(
+                            f"A layer of {zone} has {key} = {when}, after the assessment of {self.day}.",
+                            where=key,
+                            remedy="Give a date on or before the day of the assessment.",
+                        )
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """What was done to one zone at a visit.
+
+    ``share`` of all the zone's hairs that was pulled, ``planned`` what the plan asked for, ``broken`` the
+    share of the pulled hairs that broke, ``selectivity`` 1 for the longest only to 0 for blindly,
+    ``cut_to_mm`` the length to which the zone was scissored after the pull; ``reaction`` of the dog and
+    ``skin`` in words.
+    """
+
+    share: Share = 0.0
+    planned: Share | None = None
+    tool: str = ""
+    minutes: Minutes | None = None
+    broken: Share = 0.0
+    selectivity: float = 1.0
+    cut_to_mm: Millimetres | None = None
+    reaction: str = ""
+    skin: str = ""
+
+    def __post_init__(self) -> None:
+        check_share(self.share, "The take", where="share")
+        if self.planned is not None:
+            check_share(self.planned, "The planned take", where="planned")
+        check_share(self.broken, "The share of broken hair", where="broken")
+        check_share(self.selectivity, "The selectivity", where="selectivity")
+        check_number(self.minutes, "minutes", 0.0, 600.0, "min")
+        check_number(self.cut_to_mm, "cut_to_mm", 0.0, LONGEST_MM, "mm")
+        for key in ("tool", "reaction", "skin"):
+            check_text(getattr(self, key), key, most=300)
+
+
+@dataclass(frozen=True, slots=True)
+class Visit:
+    """One visit: takes by zone, the zones that were carded, and how long it took."""
+
+    id: str
+    day: date
+    takes: Mapping[str, Take] = field(default_factory=dict)
+    carded: tuple[str, ...] = ()
+    minutes: Minutes | None = None
+    note: str = ""
+    groomer: str = ""
+
+    def __post_init__(self) -> None:
+        check_name(self.id, "A visit's id")
+        object.__setattr__(self, "takes", dict(self.takes))
+        object.__setattr__(self, "carded", tuple(self.carded))
+        check_zones(self.takes, where="takes")
+        check_zones(self.carded, where="carded")
+        check_unique(self.carded, "zone", where="carded")
+        check_number(self.minutes, "minutes", 0.0, 1440.0, "min")
+        check_text(self.note, "note")
+        check_text(self.groomer, "groomer", most=300)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """Comb and ruler on one zone: longest and shortest visible hair, and the cover by eye."""
+
+    id: str
+    day: date
+    zone: str
+    longest_mm: Millimetres | None = None
+    shortest_mm: Millimetres | None = None
+    cover: Share | None = None
+
+    def __post_init__(self) -> None:
+        check_name(self.id, "A reading's id")
+        check_zones([self.zone], where="zone")
+        check_number(self.longest_mm, "longest_mm", 0.0, LONGEST_MM, "mm")
+        check_number(self.shortest_mm, "shortest_mm", 0.0, LONGEST_MM, "mm")
+        if self.cover is not None:
+            check_share(self.cover, "The cover", where="cover")
+        if self.longest_mm is None and self.shortest_mm is None and self.cover is None:
+            raise OutOfRange(
+                "The reading says nothing.",
+                where=self.zone,
+                remedy="Give longest_mm, shortest_mm or cover.",
+            )
+        longest, shortest = self.longest_mm, self.shortest_mm
+        if longest is not None and shortest is not None and shortest > longest:
+            raise OutOfRange(
+                f"The shortest hair ({shortest:g} mm) is longer than the longest ({longest:g} mm).",
+                where="shortest_mm",
+                remedy="Exchange the two lengths.",
+            )
