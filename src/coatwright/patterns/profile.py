@@ -2,13 +2,15 @@
 
 Unit: the withers of the *square* build stand at y = 100; the ground is y = 0, x runs to the right, the dog
 faces left. Curves are closed and smooth (see :func:`smooth`). Zones are polygons that reach past the
-outline and are cut off by it. Ears and tail are zones of their own, given by the kind of ear and tail.
+outline and are cut off by it; they are put together from the borders between them, so that neighbours
+share every point of their border and no gap can open. Ears and tail are zones of their own, given by the
+kind of ear and tail.
 """
 
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -32,10 +34,14 @@ TRUNK_FROM, TRUNK_TO = 62.0, 98.0
 """The stretch of the trunk (x) that grows or shrinks with the build."""
 HEAD_PIVOT: Point = (34.0, 118.0)
 """Where the head sits on the neck."""
-NECK_FROM, NECK_TO = 98.0, 118.0
-"""Height over which the scale of the head fades in, going up the neck."""
+NECK_BASE: Point = (50.0, 96.0)
+NECK_WAY: Point = (-0.768, 0.640)
+NECK_FROM, NECK_TO = 2.0, 26.0
+"""The scale of the head fades in along the neck: from where, which way, and over which lengths."""
 STOP = 18.0
 """x of the stop, where the muzzle begins."""
+BORDER_STEPS = 4
+"""Sides of a smoothed border from point to point."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +77,10 @@ class Build:
     def place(self, point: Point) -> Point:
         """Where a point of the square build lies on this one, in units of the drawing."""
         x, y = point
-        if x < TRUNK_FROM:
-            up = _fade((y - NECK_FROM) / (NECK_TO - NECK_FROM))
-            scale = 1.0 + (self.head - 1.0) * up
-            long = x if x >= STOP else STOP + (1.0 + (self.muzzle - 1.0) * up) * (x - STOP)
+        along = (x - NECK_BASE[0]) * NECK_WAY[0] + (y - NECK_BASE[1]) * NECK_WAY[1]
+        scale = 1.0 + (self.head - 1.0) * _fade((along - NECK_FROM) / (NECK_TO - NECK_FROM))
+        if x <= TRUNK_FROM:
+            long = x if x >= STOP else STOP + self.muzzle * (x - STOP)
             x = HEAD_PIVOT[0] + scale * (long - HEAD_PIVOT[0])
             y = HEAD_PIVOT[1] + scale * (y - HEAD_PIVOT[1])
         elif x <= TRUNK_TO:
@@ -140,7 +146,7 @@ def profile() -> Profile:
         about=raw["about"],
         curves=MappingProxyType({key: _points(value) for key, value in raw["curves"].items()}),
         eye=(float(raw["eye"][0]), float(raw["eye"][1])),
-        zones=MappingProxyType({key: _points(value) for key, value in raw["zones"].items()}),
+        zones=MappingProxyType(_zones([(a, b, _points(line)) for a, b, line in raw["borders"]])),
         builds=MappingProxyType({key: Build(key=key, **value) for key, value in raw["builds"].items()}),
     )
 
@@ -152,13 +158,18 @@ def smooth(points: Sequence[Point], steps: int = 8) -> Polygon:
     (p2 - p0)/2 and (p3 - p1)/2.
     """
     count = len(points)
-    out: list[Point] = []
-    for i in range(count):
-        p0, p1, p2, p3 = (points[(i + k) % count] for k in (-1, 0, 1, 2))
-        for step in range(steps):
-            t = step / steps
-            out.append((_spline(t, p0[0], p1[0], p2[0], p3[0]), _spline(t, p0[1], p1[1], p2[1], p3[1])))
-    return tuple(out)
+    return tuple(
+        at
+        for i in range(count)
+        for at in _segment(*(points[(i + k) % count] for k in (-1, 0, 1, 2)), steps=steps)
+    )
+
+
+def smooth_line(points: Sequence[Point], steps: int = 8) -> Polygon:
+    """An open line through ``points``, smoothed as in :func:`smooth`; its ends stay where they are."""
+    padded = (points[0], *points, points[-1])
+    inner = (at for i in range(len(points) - 1) for at in _segment(*padded[i : i + 4], steps=steps))
+    return (*inner, points[-1])
 
 
 def inside(point: Point, polygon: Sequence[Point]) -> bool:
@@ -181,6 +192,39 @@ def area(polygon: Sequence[Point]) -> float:
 
 def _points(raw: Iterable[Sequence[float]]) -> Polygon:
     return tuple((float(x), float(y)) for x, y in raw)
+
+
+def _zones(borders: Sequence[tuple[str, str, Polygon]]) -> dict[str, Polygon]:
+    """The polygon of each zone: its borders, inner ones smoothed, joined end to end into a loop."""
+    pieces: dict[str, list[Polygon]] = {}
+    for one, other, line in borders:
+        drawn = smooth_line(line, BORDER_STEPS) if other else line
+        for zone in (one, other):
+            if zone:
+                pieces.setdefault(zone, []).append(drawn)
+    return {zone: _loop(zone, lines) for zone, lines in pieces.items()}
+
+
+def _loop(zone: str, lines: list[Polygon]) -> Polygon:
+    loop, *rest = lines
+    while rest:
+        for i, line in enumerate(rest):
+            if loop[-1] in (line[0], line[-1]):
+                loop += line[1:] if line[0] == loop[-1] else line[-2::-1]
+                del rest[i]
+                break
+        else:
+            raise ValueError(f"The borders of {zone} break off at {loop[-1]}.")
+    if loop[0] != loop[-1]:
+        raise ValueError(f"The borders of {zone} do not close: {loop[0]} and {loop[-1]}.")
+    return loop[:-1]
+
+
+def _segment(p0: Point, p1: Point, p2: Point, p3: Point, *, steps: int) -> Iterator[Point]:
+    """``steps`` points of the spline from p1 on, p2 left out."""
+    for step in range(steps):
+        t = step / steps
+        yield _spline(t, p0[0], p1[0], p2[0], p3[0]), _spline(t, p0[1], p1[1], p2[1], p3[1])
 
 
 def _spline(t: float, a: float, b: float, c: float, d: float) -> float:
