@@ -1,0 +1,189 @@
+"""A small builder for sparse linear programs, and HiGHS behind it.
+
+    minimise  cost . x   subject to   row_low <= A x <= row_high,   low <= x <= high
+
+Columns and rows are added in blocks of arrays and go to the solver as one sparse matrix. A :class:`Solver`
+keeps the last basis, so that a change of limits or costs is answered by a few simplex steps.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from coatwright.errors import SolverError
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+INF = float("inf")
+
+
+class Program:
+    """A linear program under construction."""
+
+    def __init__(self) -> None:
+        self.columns = 0
+        self.rows = 0
+        self._cost: list[Floats] = []
+        self._low: list[Floats] = []
+        self._high: list[Floats] = []
+        self._extra_cost: list[tuple[Ints, Floats]] = []
+        self._row_low: list[Floats] = []
+        self._row_high: list[Floats] = []
+        self._entries: list[tuple[Ints, Ints, Floats]] = []
+
+    def add_columns(
+        self, count: int, *, cost: ArrayLike = 0.0, low: ArrayLike = 0.0, high: ArrayLike = INF
+    ) -> Ints:
+        """Add ``count`` variables; cost and limits are scalars or shape (count,). Returns their numbers."""
+        for store, values in ((self._cost, cost), (self._low, low), (self._high, high)):
+            store.append(np.broadcast_to(np.asarray(values, dtype=float), (count,)))
+        numbers = np.arange(self.columns, self.columns + count)
+        self.columns += count
+        return numbers
+
+    def add_rows(self, count: int, *, low: ArrayLike = -INF, high: ArrayLike = INF) -> Ints:
+        """Add ``count`` empty rows with limits (scalars or shape (count,)). Returns their numbers."""
+        for store, values in ((self._row_low, low), (self._row_high, high)):
+            store.append(np.broadcast_to(np.asarray(values, dtype=float), (count,)))
+        numbers = np.arange(self.rows, self.rows + count)
+        self.rows += count
+        return numbers
+
+    def put(self, rows: ArrayLike, columns: ArrayLike, values: ArrayLike) -> None:
+        """Add coefficients; the three broadcast against each other. Repeated places add up."""
+        r, c, v = np.broadcast_arrays(
+            np.asarray(rows, dtype=np.int64), np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=float)
+        )
+        if v.size:
+            self._entries.append((r.ravel(), c.ravel(), v.ravel()))
+
+    def add_cost(self, columns: ArrayLike, values: ArrayLike) -> None:
+        """Raise the cost of columns already added; repeated columns add up."""
+        where, extra = np.broadcast_arrays(np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=float))
+        self._extra_cost.append((where.ravel(), extra.ravel()))
+
+    def build(self) -> Matrix:
+        """The finished program."""
+        from scipy.sparse import coo_array
+
+        def joined(parts: list[Floats]) -> Floats:
+            return np.concatenate(parts) if parts else np.zeros(0)
+
+        if self._entries:
+            rows, columns, values = (np.concatenate(part) for part in zip(*self._entries, strict=True))
+        else:
+            rows, columns, values = np.zeros(0, np.int64), np.zeros(0, np.int64), np.zeros(0)
+        sparse = coo_array((values, (rows, columns)), shape=(self.rows, self.columns)).tocsc()
+        cost = joined(self._cost)
+        for where, extra in self._extra_cost:
+            np.add.at(cost, where, extra)
+        return Matrix(
+            cost=cost,
+            low=joined(self._low),
+            high=joined(self._high),
+            row_low=joined(self._row_low),
+            row_high=joined(self._row_high),
+            start=sparse.indptr.astype(np.int32),
+            index=sparse.indices.astype(np.int32),
+            value=sparse.data,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Matrix:
+    """A linear program as arrays; the matrix is compressed by columns."""
+
+    cost: Floats
+    low: Floats
+    high: Floats
+    row_low: Floats
+    row_high: Floats
+    start: NDArray[np.int32]
+    index: NDArray[np.int32]
+    value: Floats
+
+    def as_highs(self) -> Any:
+        """The program as HiGHS takes it."""
+        import highspy
+
+        lp = highspy.HighsLp()
+        lp.num_col_, lp.num_row_ = len(self.cost), len(self.row_low)
+        lp.col_cost_, lp.col_lower_, lp.col_upper_ = self.cost, self.low, self.high
+        lp.row_lower_, lp.row_upper_ = self.row_low, self.row_high
+        lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+        lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = self.start, self.index, self.value
+        return lp
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """An optimum: ``x`` per column, ``price`` per row (what one more unit of its limit would change)."""
+
+    objective: float
+    x: Floats
+    price: Floats
+    reduced: Floats = field(repr=False)
+
+
+class Solver:
+    """HiGHS on one program. Limits and costs may change between calls of :meth:`solve`; it starts warm."""
+
+    def __init__(self, matrix: Matrix, *, threads: int = 1) -> None:
+        import highspy
+
+        self.matrix = matrix
+        self._highs = highspy.Highs()
+        self._highs.setOptionValue("output_flag", False)
+        self._highs.setOptionValue("threads", threads)
+        self._highs.setOptionValue("random_seed", 0)
+        self._highs.passModel(matrix.as_highs())
+
+    def limit_columns(self, columns: ArrayLike, low: ArrayLike, high: ArrayLike) -> None:
+        """Change the limits of variables."""
+        numbers, lows, highs = _triple(columns, low, high)
+        self._highs.changeColsBounds(len(numbers), numbers, lows, highs)
+
+    def limit_rows(self, rows: ArrayLike, low: ArrayLike, high: ArrayLike) -> None:
+        """Change the limits of rows."""
+        for row, bottom, top in zip(*_triple(rows, low, high), strict=True):
+            self._highs.changeRowBounds(int(row), float(bottom), float(top))
+
+    def price_columns(self, columns: ArrayLike, cost: ArrayLike) -> None:
+        """Change the cost of variables."""
+        numbers, costs, _ = _triple(columns, cost, 0.0)
+        self._highs.changeColsCost(len(numbers), numbers, costs)
+
+    def solve(self) -> Solution:
+        """Solve, or solve again from where the last solve ended.
+
+        Raises :class:`SolverError` unless an optimum is found; the coat's own programs always have one,
+        since each of their limits can be missed at a price.
+        """
+        import highspy
+
+        highs = self._highs
+        highs.run()
+        status = highs.getModelStatus()
+        if status != highspy.HighsModelStatus.kOptimal:
+            raise SolverError(
+                f"The linear program ended as {highs.modelStatusToString(status).lower()!r}.",
+                remedy="Check the fixed cells and limits; report the plan's file if they look right.",
+            )
+        solution = highs.getSolution()
+        return Solution(
+            objective=float(highs.getObjectiveValue()),
+            x=np.array(solution.col_value),
+            price=np.array(solution.row_dual),
+            reduced=np.array(solution.col_dual),
+        )
+
+
+def _triple(columns: ArrayLike, first: ArrayLike, second: ArrayLike) -> tuple[NDArray[np.int32], Floats, Floats]:
+    numbers = np.atleast_1d(np.asarray(columns, dtype=np.int32))
+    a = np.array(np.broadcast_to(np.asarray(first, dtype=float), numbers.shape))
+    b = np.array(np.broadcast_to(np.asarray(second, dtype=float), numbers.shape))
+    return numbers, a, b
