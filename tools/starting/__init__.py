@@ -1,0 +1,1 @@
+"""What start.py does. Standard library only: nothing is installed yet when it runs."""
