@@ -62,9 +62,7 @@ def steps(have: Stamp | None, want: Stamp, part: str, browser: bool) -> list[str
     return todo
 
 
-def after(
-    stamp: Mapping[str, str] | None, want: Mapping[str, str], part: str, todo: list[str]
-) -> dict[str, str]:
+def after(have: Stamp | None, want: Stamp, part: str, todo: list[str]) -> dict[str, str]:
     """The stamp to write when ``todo`` is done.
 
     Packages for the tests contain those for running; packages for running may have replaced some of those for
