@@ -73,8 +73,8 @@ FAILURES: tuple[tuple[str, str], ...] = (
     ),
     (
         r"No matching distribution|Could not find a version|not a supported wheel",
-        "There is no ready-made package for {here}. Python 3.11 to 3.14, 64 bit, on Linux, macOS or Windows "
-        "will do.",
+        "No ready-made package for {here} was found. If the network is there, the cause is this Python: one of "
+        "3.11 to 3.14, 64 bit, on Linux, macOS or Windows will do.",
     ),
     (
         r"Long Path|WinError 206",
