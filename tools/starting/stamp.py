@@ -1,7 +1,7 @@
 """What of the environment is there already, and what is still to be done.
 
-The stamp is a small file in the environment. It is taken away before anything is changed and written again
-when all is in: an environment without its stamp is half made, and is made anew.
+The stamp is a small file in the environment that names what is in it. It is taken away when pip begins to
+change something and written again afterwards: an environment without its stamp is half made, and made anew.
 """
 
 from __future__ import annotations
@@ -62,13 +62,15 @@ def steps(have: Stamp | None, want: Stamp, part: str, browser: bool) -> list[str
     return todo
 
 
-def after(have: Stamp | None, want: Stamp, part: str, todo: list[str]) -> dict[str, str]:
-    """The stamp to write when ``todo`` is done.
+def after(have: Stamp, want: Stamp, step: str, part: str) -> dict[str, str]:
+    """The stamp when ``step`` is done.
 
     Packages for the tests contain those for running; packages for running may have replaced some of those for
     the tests, so that these count as missing afterwards.
     """
-    new = {key: value for key, value in want.items() if key not in ("run", "dev")}
-    if "packages" not in todo:
-        return new | {key: value for key, value in (have or {}).items() if key in ("run", "dev")}
-    return new | {key: want[key] for key in (("run", "dev") if part == "dev" else ("run",))}
+    if step == "environment":
+        return {key: want[key] for key in ("python", "place")}
+    if step == "packages":
+        kept = {key: value for key, value in have.items() if key not in ("run", "dev")}
+        return kept | {key: want[key] for key in (("run", "dev") if part == "dev" else ("run",))}
+    return {**have, step: want[step]}

@@ -73,7 +73,7 @@ FAILURES: tuple[tuple[str, str], ...] = (
     ),
     (
         r"No matching distribution|Could not find a version|not a supported wheel",
-        "No ready-made package for {here} was found. If the network is there, the cause is this Python: one of "
+        "No ready-made package for {here} was found. If the network is there, the cause is this Python: "
         "3.11 to 3.14, 64 bit, on Linux, macOS or Windows will do.",
     ),
     (
@@ -96,6 +96,9 @@ def explain(output: str) -> str:
     return "Its last words are above."
 
 
+PIP_CHANGES = "Installing collected packages"  # what pip prints before it puts the first one in place
+
+
 def progress(line: str, seen: int, total: int) -> tuple[str, int, int]:
     """How far pip is, from a line that it prints: (text, or "" for none; packages seen; of how many)."""
     if line.startswith("Ignoring "):
@@ -105,6 +108,6 @@ def progress(line: str, seen: int, total: int) -> tuple[str, int, int]:
         return f"{seen + 1} of {total}, {name}", seen + 1, total
     if found := re.search(r"Downloading (\S+?)-\S+ \(([\d.]+ [MG]B)\)", line):
         return f"{seen} of {total}, {found[1]}, {found[2]}", seen, total
-    if line.startswith("Installing collected packages"):
+    if line.startswith(PIP_CHANGES):
         return "all fetched, putting them in place", seen, total
     return "", seen, total

@@ -18,7 +18,7 @@ from importlib.util import find_spec
 from pathlib import Path
 
 from tools.starting import stamp
-from tools.starting.words import CannotStart, explain, no_venv, progress
+from tools.starting.words import PIP_CHANGES, CannotStart, explain, no_venv, progress
 
 ROOT = Path(__file__).resolve().parents[2]
 HOME = ROOT / ".coatwright"
@@ -81,7 +81,8 @@ def run(title: str, command: list[str], *, lock: int | None = None, total: int =
     """Run one step; its output goes to the log. Raises CannotStart with the cause when it fails.
 
     ``lock`` is the open lock file, which the step keeps open too: were this program killed, the next start
-    would wait for the orphan. ``total`` is how many packages pip will name.
+    would wait for the orphan. ``total`` is how many packages pip will name. The stamp is taken away when pip
+    begins to change the environment, not before: a start without network leaves what works as it is.
     """
     teller = Teller(title)
     process = subprocess.Popen(
@@ -106,6 +107,8 @@ def run(title: str, command: list[str], *, lock: int | None = None, total: int =
                 if line is None:
                     break
                 output.append(line)
+                if line.startswith(PIP_CHANGES):
+                    STAMP.unlink(missing_ok=True)
                 news, seen, total = progress(line.strip(), seen, total)
                 text = news or text
             teller.tell(text or "working")
@@ -158,29 +161,33 @@ def set_up(part: str) -> None:
     """Make the environment right for ``part``: "run" for the program, "dev" for the tests as well."""
     with alone() as lock:
         want = stamp.wanted(ROOT, VENV)
-        have = stamp.read(STAMP, in_venv("python"))
-        todo = stamp.steps(have, want, part, all((ROOT / name).is_file() for name in stamp.BROWSER_FILES))
-        if not todo:
-            return
-        STAMP.unlink(missing_ok=True)
-        if "environment" in todo:
-            _clear()
-            run("Making an environment", [sys.executable, "-m", "venv", str(VENV)], lock=lock)
-        if "packages" in todo:
-            _packages("Fetching packages", stamp.MADE_FROM[part][0], lock)
-        if "browser" in todo:
-            if not (shutil.which("npm") and shutil.which("node")):
-                _packages("Fetching Node.js, as there is no npm", "requirements-node.lock", lock)
-            run("Fetching browser packages", [str(in_venv("python")), "hatch_build.py"], lock=lock)
-        if "project" in todo:
-            run("Installing Coatwright", [*_pip(), "--no-build-isolation", "--editable", "."], lock=lock)
-        STAMP.write_text(json.dumps(stamp.after(have, want, part, todo), indent=1), encoding="utf-8")
+        now = stamp.read(STAMP, in_venv("python"))
+        browser = all((ROOT / name).is_file() for name in stamp.BROWSER_FILES)
+        for step in stamp.steps(now, want, part, browser):
+            _do(step, part, lock)
+            now = stamp.after(now or {}, want, step, part)
+            STAMP.write_text(json.dumps(now, indent=1), encoding="utf-8")
+
+
+def _do(step: str, part: str, lock: int) -> None:
+    if step == "environment":
+        _clear()
+        run("Making an environment", [sys.executable, "-m", "venv", str(VENV)], lock=lock)
+    elif step == "packages":
+        _packages("Fetching packages", stamp.MADE_FROM[part][0], lock)
+    elif step == "browser":
+        if not (shutil.which("npm") and shutil.which("node")):
+            _packages("Fetching Node.js, as there is no npm", "requirements-node.lock", lock)
+        run("Fetching browser packages", [str(in_venv("python")), "hatch_build.py"], lock=lock)
+    else:
+        run("Installing Coatwright", [*_pip(), "--no-build-isolation", "--editable", "."], lock=lock)
 
 
 def _clear() -> None:
     """Take away what is left of an environment, if there is what it takes to make another."""
     if find_spec("venv") is None or find_spec("ensurepip") is None:
         raise CannotStart(no_venv(sys.platform, os_release(), sys.version_info[:2]))
+    STAMP.unlink(missing_ok=True)
     LOG.unlink(missing_ok=True)
     if VENV.exists():
         print("The environment is half made or was made for something else; making it anew.", flush=True)
