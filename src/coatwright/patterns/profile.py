@@ -21,6 +21,7 @@ from coatwright.errors import UnknownName
 Point = tuple[float, float]
 Polygon = tuple[Point, ...]
 
+BUILDS = ("square", "short_legged", "long_low", "leggy", "round_headed", "giant")
 EARS = ("prick", "folded", "drop")
 TAILS = ("up", "level", "docked")
 """Tails as they are seen. ``docked``: by birth or long ago; shown, not endorsed."""
