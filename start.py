@@ -14,6 +14,10 @@ import sys
 if sys.version_info < (3, 11):  # noqa: UP036 - this file is read by whatever Python there is
     sys.exit("Coatwright needs Python 3.11 or later, and this is Python " + platform.python_version() + ".")
 
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent))
+
 from tools.starting.commands import main
 
 if __name__ == "__main__":

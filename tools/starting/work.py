@@ -121,7 +121,7 @@ def run(title: str, command: list[str], *, lock: int | None = None, total: int =
         with LOG.open("a", encoding="utf-8") as log:
             log.write(f"$ {' '.join(command)}\n{''.join(output)}\n")
     if code != 0:
-        last = "".join(output[-12:]).rstrip()
+        last = "\n".join(line.rstrip()[:300] for line in output[-12:])
         cause = explain("".join(output))
         raise CannotStart(f"\n{last}\n\n{title}: this did not work. {cause}\nThe whole output is in {LOG}")
     teller.done()
