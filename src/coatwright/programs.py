@@ -56,14 +56,18 @@ class Program:
     def put(self, rows: ArrayLike, columns: ArrayLike, values: ArrayLike) -> None:
         """Add coefficients; the three broadcast against each other. Repeated places add up."""
         r, c, v = np.broadcast_arrays(
-            np.asarray(rows, dtype=np.int64), np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=float)
+            np.asarray(rows, dtype=np.int64),
+            np.asarray(columns, dtype=np.int64),
+            np.asarray(values, dtype=float),
         )
         if v.size:
             self._entries.append((r.ravel(), c.ravel(), v.ravel()))
 
     def add_cost(self, columns: ArrayLike, values: ArrayLike) -> None:
         """Raise the cost of columns already added; repeated columns add up."""
-        where, extra = np.broadcast_arrays(np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=float))
+        where, extra = np.broadcast_arrays(
+            np.asarray(columns, dtype=np.int64), np.asarray(values, dtype=float)
+        )
         self._extra_cost.append((where.ravel(), extra.ravel()))
 
     def build(self) -> Matrix:
@@ -157,6 +161,14 @@ class Solver:
         numbers, costs, _ = _triple(columns, cost, 0.0)
         self._highs.changeColsCost(len(numbers), numbers, costs)
 
+    def basis(self) -> Any:
+        """The basis of the last solve, for :meth:`start_from`."""
+        return self._highs.getBasis()
+
+    def start_from(self, basis: Any) -> None:
+        """Let the next solve start from a basis kept earlier."""
+        self._highs.setBasis(basis)
+
     def solve(self) -> Solution:
         """Solve, or solve again from where the last solve ended.
 
@@ -182,7 +194,9 @@ class Solver:
         )
 
 
-def _triple(columns: ArrayLike, first: ArrayLike, second: ArrayLike) -> tuple[NDArray[np.int32], Floats, Floats]:
+def _triple(
+    columns: ArrayLike, first: ArrayLike, second: ArrayLike
+) -> tuple[NDArray[np.int32], Floats, Floats]:
     numbers = np.atleast_1d(np.asarray(columns, dtype=np.int32))
     a = np.array(np.broadcast_to(np.asarray(first, dtype=float), numbers.shape))
     b = np.array(np.broadcast_to(np.asarray(second, dtype=float), numbers.shape))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from coatwright.coat.growth import Growth
 from coatwright.errors import OutOfRange
 from coatwright.units import Millimetres, Share
 
@@ -52,7 +53,39 @@ class Aim:
         return 0.5 * (self.lo + self.hi)
 
 
-ROLLING = {"cover": 0.6, "top": 0.2}
-"""Cover and top share that a rolling coat is held to (common practice: cover 0.5 to 0.6)."""
-STAGED = {"cover": 0.9, "top": 0.8}
-"""Cover and top share that a staged coat is held to on its day (common practice)."""
+ROLLING_COVER: Share = 0.6
+"""Cover that a rolling coat is held to; common practice is 0.5 to 0.6."""
+ROLLING_TOP: Share = 0.1
+"""Least share in the band in a rolling coat: half of a usual layer, see docs/decisions."""
+STAGED_COVER: Share = 0.9
+STAGED_TOP: Share = 0.8
+"""Cover and share in the band of a staged coat on its day; common practice."""
+
+
+def staged_aim(lo: Millimetres, hi: Millimetres, *, quiet: int = 2) -> Aim:
+    """The aim of a zone on the day of a staged coat: nearly every hair in the band."""
+    return Aim(lo, hi, STAGED_COVER, STAGED_TOP, quiet=quiet)
+
+
+def rolling_aim(
+    lo: Millimetres, hi: Millimetres, growth: Growth, *, cover: Share = ROLLING_COVER, quiet: int = 2
+) -> Aim:
+    """The aim of a zone of a rolling coat: some hair in the band, none beyond, and as much cover as can be had."""
+    return Aim(lo, hi, min(cover, rolling_cover(hi, growth)), ROLLING_TOP, quiet=quiet)
+
+
+def rolling_cover(hi: Millimetres, growth: Growth) -> Share:
+    """Greatest cover that equal takes can hold, at weekly and fortnightly visits, with no hair beyond ``hi``.
+
+    A hair under the skin for L days and above it for only hi / r cannot cover much: short zones (head, ears)
+    are thin in every rolling coat. The layers are counted so that 85 % of the longest one stays below
+    ``hi`` (3 % of all hairs may be over it, and a layer is a fifth or less); formula: coat model, section 2,
+    ``1 - ceil(L / T) / N`` with ``N = floor((hi' / r + L) / T)``, and the lower of the two intervals.
+    """
+    from coatwright.coat.closed_forms import cover_after_pull, layers_for
+
+    longest = hi / (1.0 + 1.04 * growth.spread)
+    if longest >= growth.end:
+        return 1.0
+    layers = {days: int(layers_for(longest, days, growth) + 1e-9) for days in (7, 14)}
+    return min(cover_after_pull(n, days, growth) if n else 0.0 for days, n in layers.items())

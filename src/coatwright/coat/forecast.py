@@ -9,14 +9,14 @@ from __future__ import annotations
 import os
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from coatwright.coat.aims import Aim
 from coatwright.coat.growth import Floats, Growth
-from coatwright.coat.layers import ZoneCoat, pull, shed
+from coatwright.coat.layers import Pulled, ZoneCoat, pull, shed
 from coatwright.errors import OutOfOrder, OutOfRange
 from coatwright.units import Day, Share
 
@@ -25,11 +25,14 @@ Singles = NDArray[np.float32]
 
 @dataclass(frozen=True, slots=True)
 class Epochs:
-    """A zone's coat through time: ``coats[k]`` stands from ``starts[k]`` until the day before the next start."""
+    """A zone's coat through time: ``coats[k]`` stands from ``starts[k]`` until the day before the next start.
+
+    ``pulls[k]`` is the pull that began epoch k, None where it began without one.
+    """
 
     starts: tuple[Day, ...]
     coats: tuple[ZoneCoat, ...]
-    pulled: tuple[bool, ...] = field(default=())
+    pulls: tuple[Pulled | None, ...]
 
     def at(self, day: Day) -> ZoneCoat:
         """The coat on ``day``, after a pull on that day."""
@@ -39,11 +42,11 @@ class Epochs:
 
     def before(self, day: Day) -> ZoneCoat:
         """The coat on the morning of ``day``, before a pull on that day."""
-        return self.at(max(day - 1, self.starts[0]))
+        return self.at(day - 1) if day > self.starts[0] else self.coats[0]
 
     def last_pull(self, day: Day) -> Day | None:
         """Day of the latest pull on or before ``day``."""
-        days = [s for s, was in zip(self.starts, self.pulled, strict=True) if was and s <= day]
+        days = [s for s, pulled in zip(self.starts, self.pulls, strict=True) if pulled and s <= day]
         return days[-1] if days else None
 
 
@@ -56,21 +59,20 @@ def carry_out(
     broken: Share = 0.0,
 ) -> Epochs:
     """Pull ``takes`` (day, share), in order, from a coat that stands on ``today``; longest hair first."""
-    starts, coats, pulled = [today], [coat], [False]
+    starts: list[Day] = [today]
+    coats: list[ZoneCoat] = [coat]
+    pulls: list[Pulled | None] = [None]
     for day, share in takes:
-        if day < starts[-1] or (day == starts[-1] and pulled[-1]):
+        if day < starts[-1] or (day == starts[-1] and pulls[-1] is not None):
             raise OutOfOrder("Takes must be given in the order of their days, one a day.")
         if share <= 0.0:
             continue
         stood = shed(coats[-1], starts[-1], day, growth)
-        after = pull(stood, day, share, growth, broken=broken).coat
-        if day == starts[-1]:
-            coats[-1], pulled[-1] = after, True
-        else:
-            starts.append(day)
-            coats.append(after)
-            pulled.append(True)
-    return Epochs(tuple(starts), tuple(coats), tuple(pulled))
+        done = pull(stood, day, share, growth, broken=broken)
+        starts.append(day)
+        coats.append(done.coat)
+        pulls.append(done)
+    return Epochs(tuple(starts), tuple(coats), tuple(pulls))
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +171,9 @@ def forecast(
         raise OutOfRange("The forecast starts before the first known coat.", remedy="Start it later.")
     sample = draws if draws is not None else Draws.certain(growths)
     shape = (len(sample), len(zones), days)
-    result = Forecast(first, np.empty(shape, np.float32), np.empty(shape, np.float32), np.empty(shape, np.bool_))
+    result = Forecast(
+        first, np.empty(shape, np.float32), np.empty(shape, np.float32), np.empty(shape, np.bool_)
+    )
     wanted = aims if aims is not None else [None] * len(zones)
 
     def work(part: slice) -> None:
@@ -199,7 +203,9 @@ def forecast(
 
 def _packed(epochs: Epochs) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
     """Starts with a mark for pulls, offsets of each epoch's layers, and (born, share, removed), longest first."""
-    starts = np.array([[s, int(p)] for s, p in zip(epochs.starts, epochs.pulled, strict=True)], dtype=np.int64)
+    starts = np.array(
+        [[s, int(p is not None)] for s, p in zip(epochs.starts, epochs.pulls, strict=True)], dtype=np.int64
+    )
     offsets = np.concatenate([[0], np.cumsum([len(c.layers) for c in epochs.coats])]).astype(np.int64)
     layers = np.array([[x.born, x.share, x.removed] for c in epochs.coats for x in c.layers])
     return starts, offsets, layers

@@ -63,7 +63,8 @@ class ZoneCoat:
             )
         if self.undercoat not in UNDERCOATS:
             raise OutOfRange(
-                f"The undercoat is given as {self.undercoat!r}.", remedy=f"Use one of {', '.join(UNDERCOATS)}."
+                f"The undercoat is given as {self.undercoat!r}.",
+                remedy=f"Use one of {', '.join(UNDERCOATS)}.",
             )
 
     @classmethod
@@ -203,5 +204,3 @@ def _longest_first(standing: Floats, lengths: Floats, share: Share) -> Floats:
     taken = np.zeros_like(standing)
     taken[order] = np.clip(share - before, 0.0, standing[order])
     return taken
-
-

@@ -1,0 +1,212 @@
+"""From a dog's case to a problem: what rolling, staged, strip and free choice ask of the same coat.
+
+    rolling  ready every day from a day on, never thin
+    staged   ready on the show days; a zone may be bare on the way, as far as its welfare floor allows
+    strip    all taken in a few days' sessions, once, as near to the show as makes it ready
+    free     the wish as it stands: every day and shows together, floors where the wish asks for them
+
+The approach is an outcome of the wish; fixing one by hand shows what it costs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+
+from coatwright.coat.aims import Aim, rolling_aim, staged_aim
+from coatwright.coat.growth import Growth
+from coatwright.coat.layers import ZoneCoat
+from coatwright.errors import OutOfRange
+from coatwright.planning.cadence import Calendar, sessions, visit_days
+from coatwright.planning.problem import BARE_FLOOR, Cell, Costs, Futures, Problem, Wish, ZoneTask
+from coatwright.units import Day, Millimetres, Minutes, Share
+
+APPROACHES = ("free", "rolling", "staged", "strip")
+
+TAIL = 84
+"""Days planned beyond the last day shown of a rolling coat, so that its end does not bend the plan. Never shown."""
+
+
+@dataclass(frozen=True, slots=True)
+class ZoneCase:
+    """One zone of the dog before any wish. ``band`` is (lo, hi) in mm; None where nothing is asked of it."""
+
+    key: str
+    coat: ZoneCoat
+    growth: Growth
+    band: tuple[Millimetres, Millimetres] | None
+    undercoat: bool = True
+    tender: bool = False
+    cap: Share = 1.0
+    minutes: Minutes = 30.0
+    broken: Share = 0.0
+    neighbours: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """A dog, its calendar and its wish.
+
+    ``shows`` are wished days; ``ready_from`` wishes every day from then on. ``look`` is the cover below which a
+    rolling coat should never fall, ``bare`` the welfare floor of zones without undercoat. ``covered`` are spans
+    in which the owner rules out a bare dog. ``entry`` is the way into a rolling coat: by ``shares`` from the coat
+    as it is, or after a full ``strip``. ``own_visits`` replaces the cadence by days set by hand.
+    """
+
+    today: Day
+    zones: tuple[ZoneCase, ...]
+    calendar: Calendar
+    shows: tuple[Day, ...] = ()
+    ready_from: Day | None = None
+    horizon: int = 182
+    look: Share = 0.6
+    bare: Share = BARE_FLOOR
+    covered: tuple[tuple[Day, Day], ...] = ()
+    entry: str = "shares"
+    setup: Minutes = 20.0
+    fixed: Mapping[Cell, Share] = field(default_factory=dict)
+    previous: Mapping[Cell, Share] = field(default_factory=dict)
+    futures: Futures | None = None
+    costs: Costs = field(default_factory=Costs)
+    unfit: str = ""
+    own_visits: tuple[Day, ...] = ()
+
+    def __post_init__(self) -> None:
+        if self.entry not in ("shares", "strip"):
+            raise OutOfRange(f"The way in is {self.entry!r}.", remedy="Use 'shares' or 'strip'.")
+        if self.horizon < 1:
+            raise OutOfRange("The horizon is not a day long.", remedy="Plan for at least a week.")
+
+    @property
+    def last(self) -> Day:
+        """The last day shown: the horizon, or the last show if that is later."""
+        return max((self.today + self.horizon, *self.shows))
+
+    def with_(self, **changes: object) -> Case:
+        """A copy with some parts changed."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def natural(case: Case) -> str:
+    """The approach that a wish amounts to."""
+    if case.ready_from is not None:
+        return "free" if case.shows else "rolling"
+    return "staged" if case.shows else "rolling"
+
+
+def problem_for(case: Case, approach: str, cadence: int) -> Problem:
+    """The problem that an approach makes of a case, with visits every ``cadence`` days."""
+    if approach not in APPROACHES:
+        raise OutOfRange(f"There is no approach {approach!r}.", remedy=f"Use one of {', '.join(APPROACHES)}.")
+    if approach == "staged" and not case.shows:
+        raise OutOfRange("A staged coat needs a show day.", remedy="Add the show, or plan a rolling coat.")
+    every = _every_from(case, approach)
+    last = case.last + TAIL if every is not None else max(case.shows, default=case.last)
+    days = case.own_visits or visit_days(case.calendar, cadence, last)
+    if every is None:
+        days = tuple(day for day in days if day <= last)
+    fixed_days = {day for _, day in case.fixed if day >= case.today}
+    days = tuple(sorted({*days, *fixed_days}))
+    shows = () if approach == "rolling" else case.shows
+    fixed = {cell: share for cell, share in case.fixed.items() if cell[1] in days}
+    minutes = tuple(case.calendar.minutes_on(day) for day in days)
+    if case.entry == "strip" and every is not None and days:
+        fixed, days, minutes = _strip_first(case, days, minutes, fixed)
+    return Problem(
+        today=case.today,
+        visits=days,
+        minutes=minutes,
+        zones=tuple(
+            _task(case, zone, staged=every is None, thin=_may_be_thin(case, every)) for zone in case.zones
+        ),
+        wish=Wish(shows, every),
+        setup=case.setup,
+        fixed=fixed,
+        previous={cell: share for cell, share in case.previous.items() if cell[1] in days},
+        futures=case.futures,
+        costs=case.costs,
+        covered=tuple((a, b, case.look) for a, b in case.covered),
+        unfit=case.unfit,
+    )
+
+
+def strip_problem(case: Case, start: Day) -> Problem:
+    """A full strip whose sessions begin on ``start``: as many days as the minutes need, and no pull after."""
+    total = sum(zone.minutes for zone in case.zones)
+    room = max(case.calendar.minutes - case.setup, 1.0)
+    days = sessions(case.calendar, start, int(-(-total // room)) + 1)
+    if not days:
+        raise OutOfRange("No open day for a full strip was found.", remedy="Change the days off or away.")
+    problem = problem_for(
+        case.with_(own_visits=days, fixed={}, previous={}), "staged" if case.shows else "free", 7
+    )
+    tasks = tuple(replace(task, cap=1.0 - task.welfare) for task in problem.zones)
+    return problem.with_(zones=tasks)
+
+
+def aim_for(zone: ZoneCase, *, staged: bool, look: Share) -> Aim | None:
+    """The aim of a zone. Tender zones are taken little by little in every approach and judged so."""
+    if zone.band is None:
+        return None
+    lo, hi = zone.band
+    if staged and not zone.tender:
+        return staged_aim(lo, hi)
+    return rolling_aim(lo, hi, zone.growth, cover=look)
+
+
+def _every_from(case: Case, approach: str) -> Day | None:
+    if approach == "staged":
+        return None
+    if approach in ("free", "strip"):
+        return case.ready_from
+    if case.ready_from is not None:
+        return case.ready_from
+    return min(case.today + 16 * 7, case.last)
+
+
+def _may_be_thin(case: Case, every: Day | None) -> bool:
+    """Whether a zone may fall below the look floor on the way."""
+    return every is None or case.entry == "strip"
+
+
+def _task(case: Case, zone: ZoneCase, *, staged: bool, thin: bool) -> ZoneTask:
+    aim = aim_for(zone, staged=staged, look=case.look)
+    look = 0.0 if thin or aim is None else min(case.look, aim.cover)
+    return ZoneTask(
+        key=zone.key,
+        coat=zone.coat,
+        growth=zone.growth,
+        aim=aim,
+        look=look,
+        welfare=0.0 if zone.undercoat else case.bare,
+        cap=zone.cap,
+        minutes=zone.minutes,
+        broken=zone.broken,
+        neighbours=zone.neighbours,
+    )
+
+
+def _strip_first(
+    case: Case, days: tuple[Day, ...], minutes: tuple[Minutes, ...], fixed: dict[Cell, Share]
+) -> tuple[dict[Cell, Share], tuple[Day, ...], tuple[Minutes, ...]]:
+    """Begin a rolling coat by a full strip: first sessions on following days, then the cadence goes on."""
+    room = max(case.calendar.minutes - case.setup, 1.0)
+    strip = sessions(case.calendar, days[0], int(-(-sum(z.minutes for z in case.zones) // room)))
+    left = {day: room for day in strip}
+    wanted: dict[Cell, Share] = dict(fixed)
+    for zone in case.zones:
+        share = 1.0 if zone.undercoat else 1.0 - case.bare
+        share = min(share, zone.cap) if zone.tender else share
+        for day in strip:
+            part = min(share, int(left[day] / max(zone.minutes, 1e-9) / 0.05 + 1e-9) * 0.05)
+            if part <= 0.0 or share <= 1e-9:
+                continue
+            wanted.setdefault((zone.key, day), round(part, 4))
+            left[day] -= part * zone.minutes
+            share -= part
+    later = tuple(day for day in days if day > strip[-1] + 3)
+    every = (*strip, *later)
+    for zone in case.zones:
+        for day in strip:
+            wanted.setdefault((zone.key, day), 0.0)
+    return wanted, every, tuple(case.calendar.minutes_on(day) for day in every)

@@ -1,0 +1,82 @@
+"""Visits: the groomer's rhythm, with days off, days away and show days taken out."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from coatwright.errors import OutOfRange
+from coatwright.units import Day, Minutes, date_of
+
+CADENCES = (7, 10, 14, 21, 28)
+"""Days between visits that are tried, each solved on its own, and the best kept: choosing single dates by
+binaries took 20 to 60 s and gained little (coat model, section 3)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Calendar:
+    """When this dog can be worked on.
+
+    ``first``     day from which visits may lie
+    ``minutes``   limit of a visit, set-up included
+    ``days_off``  weekdays without visits, Monday 0 to Sunday 6
+    ``away``      spans of days, both ends included, on which the dog cannot come
+    ``blocked``   single days without visits (shows)
+    ``own``       minutes of single visits that differ
+    """
+
+    first: Day
+    minutes: Minutes = 180.0
+    days_off: frozenset[int] = frozenset()
+    away: tuple[tuple[Day, Day], ...] = ()
+    blocked: frozenset[Day] = frozenset()
+    own: dict[Day, Minutes] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if self.days_off >= frozenset(range(7)):
+            raise OutOfRange("Every weekday is a day off.", remedy="Leave at least one weekday for visits.")
+        for a, b in self.away:
+            if b < a:
+                raise OutOfRange("A time away ends before it begins.", remedy="Swap its dates.")
+
+    def open(self, day: Day) -> bool:
+        """Whether a visit may lie on this day."""
+        return (
+            day >= self.first
+            and date_of(day).weekday() not in self.days_off
+            and day not in self.blocked
+            and not any(a <= day <= b for a, b in self.away)
+        )
+
+    def minutes_on(self, day: Day) -> Minutes:
+        """Limit of a visit on this day, min."""
+        return self.own.get(day, self.minutes)
+
+
+def visit_days(calendar: Calendar, cadence: int, last: Day) -> tuple[Day, ...]:
+    """Visits every ``cadence`` days from the calendar's first day to ``last``.
+
+    A visit that falls on a closed day moves to the nearest open one, at most half a cadence away and never
+    nearer than half a cadence to the visit before; where there is none it is left out.
+    """
+    if cadence < 1:
+        raise OutOfRange(f"Visits every {cadence} days were asked for.", remedy="Give 1 day or more.")
+    days: list[Day] = []
+    reach = max(cadence // 2, 1)
+    for nominal in range(calendar.first, last + 1, cadence):
+        for shift in sorted(range(-reach, reach + 1), key=lambda s: (abs(s), s)):
+            day = nominal + shift
+            if day <= last and calendar.open(day) and (not days or day - days[-1] >= max(reach, 1)):
+                days.append(day)
+                break
+    return tuple(days)
+
+
+def sessions(calendar: Calendar, start: Day, count: int) -> tuple[Day, ...]:
+    """The first ``count`` open days from ``start`` on: the sessions of a full strip."""
+    found: list[Day] = []
+    day = start
+    while len(found) < count and day < start + 60:
+        if calendar.open(day):
+            found.append(day)
+        day += 1
+    return tuple(found)

@@ -1,0 +1,178 @@
+"""Solve a plan, bring its takes to steps of 5 %, and solve again after a change by hand.
+
+A :class:`PlanSession` keeps the solver with its last basis: fixing a cell or changing the minutes of a visit
+changes limits only, and the next solve takes a few simplex steps.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from coatwright.coat.growth import Floats
+from coatwright.errors import OutOfRange, check_share
+from coatwright.planning.plan import TELLING, Plan, Shortfall
+from coatwright.planning.problem import STEP, Problem
+from coatwright.planning.program import CoatProgram, build, take_limits
+from coatwright.planning.rounding import round_takes
+from coatwright.programs import Solution, Solver
+from coatwright.units import Day, Minutes, Share
+
+
+LIGHT = 3.0
+"""Visits with less pulling than this many set-ups are tried to be done without."""
+
+
+def solve(problem: Problem) -> Plan:
+    """The best plan for a problem, in steps of 5 %.
+
+    Raises :class:`coatwright.errors.UnfitDog` when the problem is made, never here. A wish that cannot be met
+    is met as nearly as can be and told in ``shortfalls``.
+    """
+    return PlanSession(problem).plan()
+
+
+class PlanSession:
+    """One problem being worked on at the desk."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self._program: CoatProgram = build(problem)
+        if self._program.matrix is None:
+            raise ValueError("the program was not built")
+        self._solver = Solver(self._program.matrix)
+        self._takes = self._program.takes
+        self._basis: Any = None
+        limits = [take_limits(problem, zone) for zone in problem.zones]
+        self._low = np.array([low for low, _ in limits])
+        self._high = np.array([high for _, high in limits])
+        self._free = (self._low.copy(), self._high.copy())
+
+    def fix(self, zone: str, day: Day, share: Share) -> None:
+        """Set a cell by hand."""
+        z, j = self._cell(zone, day)
+        self._low[z, j] = self._high[z, j] = check_share(share, "The take", where=zone)
+
+    def free(self, zone: str, day: Day) -> None:
+        """Let the plan choose a cell again."""
+        z, j = self._cell(zone, day)
+        cap = self.problem.zones[z].cap
+        fixed = (zone, day) in self.problem.fixed
+        self._low[z, j] = 0.0 if fixed else self._free[0][z, j]
+        self._high[z, j] = cap if fixed else self._free[1][z, j]
+
+    def drop(self, day: Day) -> None:
+        """Pull nothing at a visit (cells fixed by hand excepted)."""
+        j = self._visit(day)
+        loose = self._low[:, j] < self._high[:, j]
+        self._high[loose, j] = 0.0
+
+    def set_minutes(self, day: Day, minutes: Minutes) -> None:
+        """Change the minutes of a visit, set-up included."""
+        if minutes < 0:
+            raise OutOfRange(f"The visit is given {minutes:g} minutes.", remedy="Give 0 minutes or more.")
+        row = self._program.time_rows[self._visit(day)]
+        self._solver.limit_rows(row, -np.inf, minutes - self.problem.setup)
+
+    def relaxed(self) -> Solution:
+        """Solve without steps of 5 %: the bound, and the warm start of everything else."""
+        self._limit(self._low, self._high)
+        if self._basis is not None:
+            self._solver.start_from(self._basis)
+        solution = self._solver.solve()
+        self._basis = self._solver.basis()
+        return solution
+
+    def plan(self) -> Plan:
+        """Solve, leave out visits not worth their set-up, round, and prove the distance from the bound.
+
+        The bound is the relaxed optimum over the visits that are kept.
+        """
+        bound, low, high = self._fewer_visits(self.relaxed())
+        rounded = round_takes(
+            self.problem, bound.x[self._takes], low, high, lambda takes: self._priced(takes)
+        )
+        self._limit(rounded, rounded)
+        final = self._solver.solve()
+        return Plan(
+            problem=self.problem,
+            takes=rounded,
+            objective=final.objective,
+            bound=bound.objective,
+            shortfalls=self._shortfalls(final),
+            minute_price=np.maximum(-bound.price[self._program.time_rows], 0.0),
+        )
+
+    def _limit(self, low: Floats, high: Floats) -> None:
+        self._solver.limit_columns(self._takes.ravel(), low.ravel(), high.ravel())
+
+    def _priced(self, takes: Floats) -> tuple[float, Floats]:
+        """Cost of whole takes: of the dog, and what each zone's own columns contribute."""
+        self._limit(takes, takes)
+        solution = self._solver.solve()
+        matrix = self._program.matrix
+        if matrix is None:
+            raise ValueError("the program was not built")
+        part = matrix.cost * solution.x
+        own = np.array([part[zone.columns.flow].sum() for zone in self._program.zones])
+        own += np.array([part[zone.columns.take].sum() for zone in self._program.zones])
+        for label in self._program.labels:
+            known = label.zones >= 0
+            np.add.at(own, label.zones[known], part[label.columns[known]])
+        return solution.objective, own
+
+    def _fewer_visits(self, best: Solution) -> tuple[Solution, Floats, Floats]:
+        """Try to do without each visit, the lightest first; keep it out if that costs less than its set-up."""
+        low, high = self._low.copy(), self._high.copy()
+        if self.problem.setup <= 0.0:
+            return best, low, high
+        weights = np.array([zone.minutes for zone in self.problem.zones])
+        minutes = weights @ best.x[self._takes]
+        for j in np.argsort(minutes):
+            if minutes[j] <= 1e-6 or (low[:, j] > 0.0).any():
+                continue
+            if minutes[j] > LIGHT * self.problem.setup:
+                break
+            kept = high[:, j].copy()
+            high[:, j] = 0.0
+            self._limit(low, high)
+            without = self._solver.solve()
+            if without.objective <= best.objective + self.problem.setup:
+                best = without
+            else:
+                high[:, j] = kept
+        self._limit(low, high)
+        return self._solver.solve(), low, high
+
+    def _shortfalls(self, solution: Solution) -> tuple[Shortfall, ...]:
+        missed: dict[tuple[int, str], dict[Day, float]] = {}
+        for label in self._program.labels:
+            values = solution.x[label.columns]
+            for k in np.flatnonzero(values > 1e-9):
+                days = missed.setdefault((int(label.zones[k]), label.limit), {})
+                day = int(label.days[k])
+                days[day] = days.get(day, 0.0) + float(values[k])
+        tail = float(solution.x[self._program.tail_short].sum())
+        if tail > 0.0:
+            missed[-1, "futures"] = {max(self.problem.wish.days): tail}
+        told = []
+        for (number, limit), days in missed.items():
+            worth = {day: by for day, by in days.items() if by > TELLING}
+            if worth:
+                key = self.problem.zones[number].key if number >= 0 else ""
+                told.append(Shortfall(key, limit, min(worth), max(worth), max(worth.values()), len(worth)))
+        return tuple(told)
+
+    def _visit(self, day: Day) -> int:
+        if day not in self.problem.visits:
+            raise OutOfRange("There is no visit on that day.", remedy="Add the visit first.")
+        return self.problem.visits.index(day)
+
+    def _cell(self, zone: str, day: Day) -> tuple[int, int]:
+        keys = [task.key for task in self.problem.zones]
+        if zone not in keys:
+            from coatwright.errors import UnknownName
+
+            raise UnknownName.of("zone", zone, keys)
+        return keys.index(zone), self._visit(day)
