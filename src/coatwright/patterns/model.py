@@ -232,7 +232,7 @@ def _check_aims(aims: Mapping[str, Band], end_mm: Mapping[str, Millimetres]) -> 
                 f"The hair of {key} stops growing at {end_mm[key]:g} mm, but its band goes up to "
                 f"{aims[key].hi:g} mm.",
                 where=f"end_mm.{key}",
-                remedy=f"Lower hi, or let the hair grow longer under end_mm: {key} = {1.4 * aims[key].hi:.0f}.",
+                remedy=f"Lower hi, or lengthen it under end_mm: {key} = {math.ceil(1.4 * aims[key].hi) + 1}.",
             )
 
 

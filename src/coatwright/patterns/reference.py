@@ -26,8 +26,8 @@ BREEDS = """
 Where a standard gives one length only, the band reaches from four fifths to six fifths of it (at least 3
 mm either way): that width is practice. Where a standard describes the coat in words, all lengths are
 practice and say so. Heights and weights are those of a typical adult, from memory, to start a dog's
-record with. How long hair grows before it rests (`end_mm`) is an assumption for each zone; the program
-learns it from your dog.
+record with. How long hair grows before it rests (`end_mm`) is an assumption for each zone: what
+you measure on your own dog is better.
 
 ## Breeds
 
