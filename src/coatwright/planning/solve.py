@@ -84,6 +84,10 @@ class PlanSession:
         self._basis = self._solver.basis()
         return solution
 
+    def shortfalls_relaxed(self) -> tuple[Shortfall, ...]:
+        """What even a plan without steps of 5 % misses."""
+        return self._shortfalls(self.relaxed())
+
     def plan(self) -> Plan:
         """Solve, leave out visits not worth their set-up, round, and prove the distance from the bound.
 

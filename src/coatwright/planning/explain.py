@@ -1,0 +1,158 @@
+"""The answer to a wish that cannot be met: which zone, which limit, by how much, and the earliest day it could be."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+from coatwright.planning.approach import APPROACHES, TAIL, Case, problem_for
+from coatwright.planning.plan import Plan, Shortfall
+from coatwright.planning.problem import Problem
+from coatwright.planning.solve import PlanSession
+from coatwright.units import Day, date_of
+
+SEARCH_WEEKS = 40
+"""How far after the wished day an earliest possible day is looked for."""
+
+_LIMITS = {
+    "cover": "thinner than the wish allows: {by:.0f} % of its hairs too few above the skin",
+    "top": "not in its band: {by:.0f} % of its hairs too few between the shortest and the longest length",
+    "over": "overgrown: {by:.0f} % of its hairs too many beyond the longest length",
+    "welfare": "barer than its welfare floor allows, by {by:.0f} % of its hairs",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One thing that could not be had.
+
+    ``zone`` and ``limit`` as in :class:`Shortfall`; ``worst`` is a share, or minutes for ``minutes``.
+    ``earliest`` is the first day (in steps of a week after the wished one) on which this zone's wish can be met
+    with the same visits going on, None where it cannot within 40 weeks or where no day would help.
+    """
+
+    zone: str
+    limit: str
+    first: Day
+    last: Day
+    worst: float
+    earliest: Day | None
+    remedies: tuple[str, ...]
+
+    def sentence(self, zone_name: str, day_text: Callable[[Day], str]) -> str:
+        """The answer in plain words; ``day_text`` writes a day as the reader writes dates."""
+        when = (
+            f"on {day_text(self.first)}"
+            if self.first == self.last
+            else f"from {day_text(self.first)} to {day_text(self.last)}"
+        )
+        if self.limit == "minutes":
+            text = f"The visits have too little time {when}: {self.worst:.0f} minutes too few."
+        elif self.limit == "futures":
+            text = f"In the slowest and fastest coats this dog may turn out to have, the plan fails {when}."
+        else:
+            text = f"{zone_name} would be {_LIMITS[self.limit].format(by=100 * self.worst)} {when}."
+        if self.earliest is not None:
+            text += f" The earliest day on which this wish can be met is {day_text(self.earliest)}."
+        return text
+
+
+def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer, ...]:
+    """An answer for every shortfall of a plan; none when everything that was wished holds."""
+    answers = []
+    for miss in sorted(plan.shortfalls, key=lambda s: (s.first, s.zone)):
+        earliest = None
+        if miss.limit in ("cover", "top", "over") and approach in APPROACHES and approach != "strip":
+            earliest = earliest_day(case, approach, cadence, miss)
+        answers.append(
+            Answer(
+                miss.zone,
+                miss.limit,
+                miss.first,
+                miss.last,
+                miss.worst,
+                earliest,
+                _remedies(case, plan, miss, cadence, earliest),
+            )
+        )
+    return tuple(answers)
+
+
+def earliest_day(case: Case, approach: str, cadence: int, miss: Shortfall) -> Day | None:
+    """The first day, a week or more after the wished one, on which the zone that misses could be ready.
+
+    The zone is solved on its own, without the other zones' minutes, so the day is a bound: no plan of the whole
+    dog with these visits is ready earlier, and where minutes do not bind it is exact.
+    """
+    alone = [zone for zone in case.zones if zone.key == miss.zone]
+    if not alone:
+        return None
+    wished = _wished_day(case, miss)
+    if wished is None:
+        return None
+    for weeks in range(1, SEARCH_WEEKS + 1):
+        day = wished + 7 * weeks
+        moved = case.with_(
+            zones=tuple(alone),
+            fixed={cell: share for cell, share in case.fixed.items() if cell[0] == miss.zone},
+            previous={},
+            futures=None,
+            shows=(day,) if case.shows and approach != "rolling" else (),
+            ready_from=day if case.ready_from is not None or approach == "rolling" else None,
+            horizon=max(case.horizon, day - case.today + (TAIL if approach == "rolling" else 0)),
+            own_visits=(),
+        )
+        if _holds(problem_for(moved, approach, cadence), day):
+            return day
+    return None
+
+
+def _wished_day(case: Case, miss: Shortfall) -> Day | None:
+    """The wished day that a shortfall belongs to: the first show that it touches, or the start of the rolling wish."""
+    touched = [day for day in case.shows if miss.first <= day <= miss.last]
+    if touched:
+        return min(touched)
+    if case.ready_from is not None:
+        return case.ready_from
+    return min(case.today + 16 * 7, case.last)
+
+
+def _holds(problem: Problem, day: Day) -> bool:
+    """Whether a one-zone problem misses nothing, relaxed, from ``day`` on."""
+    free = replace(problem, minutes=tuple(1.0e6 for _ in problem.visits))
+    return not [s for s in PlanSession(free).shortfalls_relaxed() if s.last >= day]
+
+
+def _remedies(
+    case: Case, plan: Plan, miss: Shortfall, cadence: int, earliest: Day | None
+) -> tuple[str, ...]:
+    """What the groomer may change, most telling first."""
+    found: list[str] = []
+    if miss.limit == "minutes":
+        found += ["Allow more minutes at these visits.", "Free the cells fixed by hand."]
+        return tuple(found)
+    if miss.limit == "welfare":
+        return ("Let the coat come back before the next pull.",)
+    if earliest is not None:
+        found.append("Move the wished day to the earliest possible one.")
+    if cadence > 7 and miss.limit in ("cover", "over"):
+        found.append("Plan visits closer together, with smaller takes.")
+    if miss.limit == "cover":
+        found.append("Allow a thinner coat on the way.")
+    if miss.limit == "over":
+        found.append("Allow a longer coat in this zone.")
+    if float(plan.minute_price.max(initial=0.0)) > 1.0:
+        found.append("Allow more minutes: at some visits the time is what binds.")
+    if any(cell[0] == miss.zone for cell in case.fixed):
+        found.append("Free the cells fixed by hand in this zone.")
+    return tuple(found)
+
+
+def day_words(day: Day) -> str:
+    """A day as ISO 8601 writes it; the screens bring their own."""
+    return date_of(day).isoformat()
+
+
+def sentences(answers: Sequence[Answer], zone_names: dict[str, str]) -> list[str]:
+    """All answers in plain words with ISO dates."""
+    return [answer.sentence(zone_names.get(answer.zone, answer.zone), day_words) for answer in answers]
