@@ -92,7 +92,7 @@ def checks(options: list[str]) -> dict[str, list[str]]:
         "ruff check": [python, "-m", "ruff", "check", "."],
         "ruff format": [python, "-m", "ruff", "format", "--check", "."],
         "mypy": [python, "-m", "mypy"],
-        "lint-imports": [str(in_venv("lint-imports"))],
+        "lint-imports": [str(in_venv("lint-imports")), "--no-logo"],
         "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2"]), *options],
     }
 
