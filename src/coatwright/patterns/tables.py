@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from difflib import get_close_matches
 from typing import Any
 
@@ -30,9 +30,11 @@ class Document:
         try:
             self.raw = tomllib.loads(text)
         except RecursionError as error:
-            raise FileFormatError("The tables are nested too deeply.", where=name) from error
+            raise FileFormatError(
+                "The tables are nested too deeply.", where=name, remedy="Choose a pattern file."
+            ) from error
         except ValueError as error:  # a TOMLDecodeError, or a number with thousands of digits
-            raise _not_toml(str(error), name) from error
+            raise _not_toml(str(error), text, name) from error
         self.lines = _lines(text)
 
     def error(self, path: Path, what: str, remedy: str = "") -> FileFormatError:
@@ -130,10 +132,17 @@ class Table:
         return self.error(key, f"The value {shown} is not {wanted}.", remedy)
 
 
-def _not_toml(message: str, name: str) -> FileFormatError:
+def _not_toml(message: str, text: str, name: str) -> FileFormatError:
+    if message.startswith(("Cannot overwrite", "Cannot declare")) and (twice := _twice(text)):
+        path, line = twice
+        return FileFormatError(
+            f"This is not TOML: {'.'.join(path)} is said twice.",
+            where=f"{name}, line {line}",
+            remedy="Take one of the two out.",
+        )
     found = _PLACE.match(message)
-    what, line, column = found.groups() if found else (message, None, None)
-    place = f", line {line}, column {column}" if line else ", end of the file" if found else ""
+    what, line_, column = found.groups() if found else (message, None, None)
+    place = f", line {line_}, column {column}" if line_ else ", end of the file" if found else ""
     return FileFormatError(
         f"This is not TOML: {what[0].lower() + what[1:]}.",
         where=f"{name}{place}",
@@ -144,6 +153,24 @@ def _not_toml(message: str, name: str) -> FileFormatError:
 def _lines(text: str) -> dict[Path, int]:
     """The line of each table header and key; keys inside an inline table share their table's line."""
     found: dict[Path, int] = {}
+    for path, table, line in _keys(text):
+        for n in range(min(table + 1, len(path)), len(path) + 1):
+            found.setdefault(path[:n], line)
+    return found
+
+
+def _twice(text: str) -> tuple[Path, int] | None:
+    """The first key or header that stands a second time, and that line."""
+    seen: set[Path] = set()
+    for path, _, line in _keys(text):
+        if path in seen:
+            return path, line
+        seen.add(path)
+    return None
+
+
+def _keys(text: str) -> Iterator[tuple[Path, int, int]]:
+    """Path, length of the path of the table it stands in, and line, of every header and key."""
     table: Path = ()
     closing = ""
     for number, line in enumerate(text.splitlines(), start=1):
@@ -155,13 +182,10 @@ def _lines(text: str) -> dict[Path, int]:
             continue
         if header := _HEADER.match(line):
             table = _parts(header[1])
-            found.setdefault(table, number)
+            yield table, len(table), number
         elif key := _KEY.match(line):
-            path = (*table, *_parts(key[1]))
-            for n in range(len(table) + 1, len(path) + 1):
-                found.setdefault(path[:n], number)
+            yield (*table, *_parts(key[1])), len(table), number
             closing = next((q for q in ('"""', "'''") if key[2].count(q) == 1), "")
-    return found
 
 
 def _parts(dotted: str) -> Path:
