@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import fields
 from datetime import date
 from itertools import pairwise
@@ -53,7 +53,7 @@ def check_one_of(value: str, options: Sequence[str], key: str, *, where: str = "
 
 def check_zones(names: Iterable[str], *, where: str = "") -> None:
     """Names of zones."""
-    from coatwright.patterns import zones
+    from coatwright.patterns.zones import zones
 
     known = zones()
     for name in names:
@@ -61,11 +61,25 @@ def check_zones(names: Iterable[str], *, where: str = "") -> None:
             raise UnknownName.of("zone", name, known, where=f"{where}, {name}" if where else name)
 
 
-def check_growth_names(values: Iterable[str], *, where: str = "") -> None:
-    """Names of growth values."""
-    for name in values:
+def check_looks(colour: str, ears: str, tail: str) -> None:
+    """How a dog is drawn; "" leaves it to the pattern."""
+    from coatwright.patterns.model import COLOURS
+    from coatwright.patterns.profile import EARS, TAILS
+
+    check_one_of(colour, ("", *COLOURS), "colour")
+    check_one_of(ears, ("", *EARS), "ears")
+    check_one_of(tail, ("", *TAILS), "tail")
+
+
+def check_growth(values: Mapping[str, float], *, where: str) -> None:
+    """Names of growth values and their limits."""
+    for name, value in values.items():
         if name not in GROWTH_NAMES:
             raise UnknownName.of("growth value", name, GROWTH_NAMES, where=f"{where}, {name}")
+        try:
+            Growth(**{name: value})
+        except OutOfRange as error:
+            raise error.at(f"{where}, {name}") from error
 
 
 def check_unique(names: Sequence[str], kind: str, *, where: str = "") -> None:
@@ -79,20 +93,14 @@ def check_unique(names: Sequence[str], kind: str, *, where: str = "") -> None:
         seen.add(name)
 
 
-def check_sorted(days: Sequence[date], kind: str, *, where: str = "", twice: bool = False) -> None:
-    """Days in order; the same day twice only where ``twice`` allows it."""
-    for before, after in pairwise(days):
+def check_sorted(days: Sequence[date], kind: str, *, where: str) -> None:
+    """Days in order."""
+    for position, (before, after) in enumerate(pairwise(days), start=2):
         if after < before:
             raise OutOfOrder(
-                f"The {kind} of {after} comes after the {kind} of {before}.",
-                where=where,
+                f"The {kind} of {after} stands after the {kind} of {before}.",
+                where=f"{where}, {position}",
                 remedy="Give them in the order of their dates.",
-            )
-        if after == before and not twice:
-            raise OutOfOrder(
-                f"There are two {kind}s on {after}.",
-                where=where,
-                remedy="Put what was done on one day into one record.",
             )
 
 

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING
 from coatwright.errors import OutOfOrder, OutOfRange, check_share
 from coatwright.salon.checks import (
     check_dates,
-    check_growth_names,
+    check_growth,
+    check_looks,
     check_name,
     check_number,
     check_one_of,
@@ -28,7 +29,7 @@ from coatwright.salon.history import Assessment, LayerReading, Reading, Take, Vi
 from coatwright.units import Millimetres, Minutes, Share
 
 if TYPE_CHECKING:
-    from coatwright.patterns import Pattern
+    from coatwright.patterns.model import Pattern
 
 ROLES = ("owner", "handler", "groomer")
 STYLES = ("staged", "rolling")
@@ -178,12 +179,16 @@ class DogWish:
 class Dog:
     """One dog with its pattern, its coat's history, its limits and its owner's wish.
 
-    ``growth`` overrides growth values of the whole dog, ``zone_growth`` those of single zones (names as in
-    :class:`coatwright.coat.growth.Growth`); ``shape_mm`` adds to or takes from a zone's aim, mm (more on the
-    ribs of a lean dog); ``speed`` minutes for pulling a whole zone of this dog; ``fixed`` takes set by hand,
-    by zone and visit day; ``unfit`` why nothing may be planned ("" when the dog is fit);
-    ``welfare_cover`` the least cover of a zone without undercoat (0.3 is this program's own assumption and
-    can be set otherwise).
+    ``colour``, ``ears``, ``tail``  how it is drawn; "" is as in the pattern
+    ``growth``, ``zone_growth``     growth values of the whole dog and of single zones, named as in
+                                    :class:`coatwright.coat.growth.Growth`
+    ``shape_mm``                    mm added to a zone's aim (more on the ribs of a lean dog)
+    ``unfit``                       why nothing may be planned; "" when the dog is fit
+    ``single_coat``                 whether it has no undercoat; ``None`` is as in the pattern
+    ``fixed``                       takes set by hand, by zone and day of the visit
+    ``speed``                       min for pulling a whole zone of this dog
+    ``welfare_cover``               least cover of a zone without undercoat: 0.3 is this program's own
+                                    assumption and can be set otherwise
     """
 
     id: str
@@ -230,8 +235,7 @@ class Dog:
         check_one_of(self.sex, SEXES, "sex")
         check_number(self.weight_kg, "weight_kg", 1.0, 100.0, "kg")
         check_number(self.height_mm, "height_mm", 150.0, 1000.0, "mm")
-        for key in ("colour", "ears", "tail"):
-            check_text(getattr(self, key), key, most=100)
+        check_looks(self.colour, self.ears, self.tail)
         check_text(self.unfit, "unfit", most=500)
         check_text(self.notes, "notes")
         check_share(self.welfare_cover, "The welfare cover", where="welfare_cover")
@@ -240,9 +244,9 @@ class Dog:
         for key in ("zone_growth", "shape_mm", "speed"):
             check_zones(getattr(self, key), where=key)
         check_zones([zone for zone, _ in self.fixed], where="fixed")
-        check_growth_names(self.growth, where="growth")
+        check_growth(self.growth, where="growth")
         for zone, overrides in self.zone_growth.items():
-            check_growth_names(overrides, where=f"zone_growth, {zone}")
+            check_growth(overrides, where=f"zone_growth, {zone}")
         for zone, mm in self.shape_mm.items():
             check_number(mm, zone, -100.0, 100.0, "mm", where="shape_mm")
             if zone not in self.pattern.aims:
@@ -260,7 +264,7 @@ class Dog:
         for key, kind in (("assessments", "assessment"), ("visits", "visit"), ("readings", "reading")):
             records = getattr(self, key)
             check_unique([record.id for record in records], kind, where=key)
-            check_sorted([record.day for record in records], kind, where=key, twice=key == "readings")
+            check_sorted([record.day for record in records], kind, where=key)
         if self.visits and (not self.assessments or self.visits[0].day < self.assessments[0].day):
             first = f"the first is of {self.assessments[0].day}" if self.assessments else "there is none"
             raise OutOfOrder(

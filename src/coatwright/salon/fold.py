@@ -1,0 +1,276 @@
+"""From events to the salon as it stands.
+
+The state is a function of the *set* of events: any order and any repetition of the same events gives the same
+state. Within a stream events are ordered by the time of their device and then by id, and the later one counts
+where two speak of the same thing. An event that is undone by an event that counts does not count.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from typing import Any
+
+from coatwright.errors import CoatwrightError
+from coatwright.salon.events import Event, KeptPlan, payload, to_json
+from coatwright.salon.facts import DogFacts, dog_from
+from coatwright.salon.records import Assessment, Dog, Person, Reading, Show, Visit
+
+
+@dataclass(frozen=True, slots=True)
+class SetAside:
+    """An event that is kept but cannot be made to count, and why."""
+
+    event: str
+    stream: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class Salon:
+    """Everybody and everything, by id; kept plans by dog, in the order in which they were kept."""
+
+    people: Mapping[str, Person] = field(default_factory=dict)
+    shows: Mapping[str, Show] = field(default_factory=dict)
+    dogs: Mapping[str, Dog] = field(default_factory=dict)
+    plans: Mapping[str, tuple[KeptPlan, ...]] = field(default_factory=dict)
+    set_aside: tuple[SetAside, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    event: Event
+    made: Any
+    fault: str
+
+
+@dataclass(slots=True)
+class _Stream:
+    """What the events of one stream that count say, the later over the earlier."""
+
+    facts: Any = None
+    facts_event: str = ""
+    assessments: dict[str, _Entry] = field(default_factory=dict)
+    visits: dict[str, _Entry] = field(default_factory=dict)
+    readings: dict[str, _Entry] = field(default_factory=dict)
+    plans: dict[str, KeptPlan] = field(default_factory=dict)
+    fixed: dict[tuple[str, date], float] = field(default_factory=dict)
+    unfit: str = ""
+    faults: list[SetAside] = field(default_factory=list)
+
+
+def fold(events: Iterable[Event]) -> Salon:
+    """The salon after these events, given in any order and any number of times."""
+    folding = Fold()
+    folding.add(events)
+    return folding.state()
+
+
+class Fold:
+    """A fold that can take more events: only the streams that they touch are folded anew."""
+
+    def __init__(self) -> None:
+        self._entries: dict[str, dict[str, _Entry]] = {}
+        self._streams: dict[str, _Stream] = {}
+        self._dogs: dict[str, tuple[Dog | None, tuple[SetAside, ...]]] = {}
+        self._state: Salon | None = None
+
+    def copy(self) -> Fold:
+        """A fold that can go its own way."""
+        other = Fold()
+        other._entries = dict(self._entries)
+        other._streams = dict(self._streams)
+        other._dogs = dict(self._dogs)
+        other._state = self._state
+        return other
+
+    def add(self, events: Iterable[Event]) -> None:
+        """Take in events; the same one again changes nothing."""
+        by_stream: dict[str, list[Event]] = defaultdict(list)
+        for event in events:
+            by_stream[event.stream].append(event)
+        for stream, fresh in by_stream.items():
+            entries = dict(self._entries.get(stream, {}))
+            changed = False
+            for event in fresh:
+                known = entries.get(event.id)
+                if known is None or (not known.event.same(event) and _rank(event) > _rank(known.event)):
+                    entries[event.id] = _entry(event)
+                    changed = True
+            if changed:
+                self._entries[stream] = entries
+                self._forget(stream)
+
+    def state(self) -> Salon:
+        """The salon as it stands; the same object until something changes."""
+        if self._state is None:
+            self._state = self._build()
+        return self._state
+
+    def event(self, stream: str, id: str) -> Event | None:
+        """An event of a stream by its id."""
+        entry = self._entries.get(stream, {}).get(id)
+        return None if entry is None else entry.event
+
+    def counts(self, stream: str, id: str) -> bool:
+        """Whether an event is there and is not undone."""
+        entries = self._entries.get(stream, {})
+        return id in entries and entries[id] in _counting(entries)
+
+    def history(self, stream: str) -> list[tuple[str, Event]]:
+        """All events of a stream with their ids, oldest first."""
+        found = [(id, entry.event) for id, entry in self._entries.get(stream, {}).items()]
+        return sorted(found, key=lambda item: (item[1].at, item[0]))
+
+    def last(self, stream: str) -> datetime | None:
+        """The latest time of an event of a stream."""
+        return max((entry.event.at for entry in self._entries.get(stream, {}).values()), default=None)
+
+    def _forget(self, stream: str) -> None:
+        self._state = None
+        self._streams.pop(stream, None)
+        if stream.startswith("dog:"):
+            self._dogs.pop(stream, None)
+        else:
+            self._dogs.clear()
+
+    def _build(self) -> Salon:
+        for stream in self._entries.keys() - self._streams.keys():
+            self._streams[stream] = _fold_stream(stream, self._entries[stream])
+        order = sorted(self._streams)
+        people: dict[str, Person] = {}
+        shows: dict[str, Show] = {}
+        for stream in order:
+            facts = self._streams[stream].facts
+            if isinstance(facts, Person):
+                people[facts.id] = facts
+            elif isinstance(facts, Show):
+                shows[facts.id] = facts
+        dogs: dict[str, Dog] = {}
+        plans: dict[str, tuple[KeptPlan, ...]] = {}
+        aside: list[SetAside] = []
+        for stream in order:
+            folded = self._streams[stream]
+            aside.extend(folded.faults)
+            if not stream.startswith("dog:"):
+                continue
+            if stream not in self._dogs:
+                self._dogs[stream] = _dog(stream, folded, people, shows)
+            dog, left_out = self._dogs[stream]
+            aside.extend(left_out)
+            if dog is not None:
+                dogs[dog.id] = dog
+                plans[dog.id] = tuple(folded.plans.values())
+        return Salon(people, shows, dogs, plans, tuple(aside))
+
+
+def _rank(event: Event) -> str:
+    """Which of two events that share an id counts: no more than a rule that does not depend on the order."""
+    table = to_json(event)
+    table.pop("received", None)
+    return json.dumps(table, sort_keys=True, default=str)
+
+
+def _entry(event: Event) -> _Entry:
+    try:
+        return _Entry(event, payload(event), "")
+    except CoatwrightError as error:
+        return _Entry(event, None, error.text)
+
+
+def _counting(entries: Mapping[str, _Entry]) -> list[_Entry]:
+    """The events that count, in order: those that no counting event undoes.
+
+    An undoing names one event, so the undoings form chains; they are settled from the loose ends inwards.
+    Undoings that form a ring (they cannot arise but by hand) do not count.
+    """
+    undoers: dict[str, int] = defaultdict(int)
+    target: dict[str, str] = {}
+    for id, entry in entries.items():
+        if entry.event.kind == "undone" and entry.made is not None:
+            target[id] = entry.made.event
+            undoers[entry.made.event] += 1
+    undone: set[str] = set()
+    settled: set[str] = set()
+    waiting = [id for id in entries if undoers[id] == 0]
+    while waiting:
+        id = waiting.pop()
+        settled.add(id)
+        aim = target.get(id)
+        if aim is None or aim not in entries:
+            continue
+        if id not in undone:
+            undone.add(aim)
+        undoers[aim] -= 1
+        if undoers[aim] == 0:
+            waiting.append(aim)
+    live = [entry for id, entry in entries.items() if id in settled and id not in undone]
+    return sorted(live, key=lambda entry: (entry.event.at, entry.event.id))
+
+
+def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
+    folded = _Stream()
+    for entry in _counting(entries):
+        event, made = entry.event, entry.made
+        if made is None:
+            folded.faults.append(SetAside(event.id, stream, entry.fault))
+            continue
+        match event.kind:
+            case "person.set" | "show.set" | "dog.set":
+                folded.facts, folded.facts_event = made, event.id
+            case "assessment.set":
+                folded.assessments[made.id] = entry
+            case "visit.logged" | "visit.corrected":
+                folded.visits[made.id] = entry
+            case "reading.taken":
+                folded.readings[made.id] = entry
+            case "plan.kept":
+                folded.plans[made.id] = made
+            case "cell.fixed":
+                folded.fixed[made.zone, made.day] = made.share
+            case "cell.freed":
+                folded.fixed.pop((made.zone, made.day), None)
+            case "dog.unfit":
+                folded.unfit = made.reason
+            case "dog.fit":
+                folded.unfit = ""
+    return folded
+
+
+def _dog(
+    stream: str, folded: _Stream, people: Mapping[str, Person], shows: Mapping[str, Show]
+) -> tuple[Dog | None, tuple[SetAside, ...]]:
+    if not isinstance(folded.facts, DogFacts):
+        return None, ()
+    aside: list[SetAside] = []
+    assessments: list[Assessment] = _by_day(folded.assessments)
+    first = assessments[0].day if assessments else date.max
+    visits: list[Visit] = []
+    for entry in folded.visits.values():
+        if entry.made.day < first:
+            why = f"The visit of {entry.made.day} has no assessment of the coat before it."
+            aside.append(SetAside(entry.event.id, stream, why))
+    visits = [visit for visit in _by_day(folded.visits) if visit.day >= first]
+    readings: list[Reading] = _by_day(folded.readings)
+    try:
+        dog = dog_from(
+            folded.facts,
+            people=people,
+            shows=shows,
+            assessments=tuple(assessments),
+            visits=tuple(visits),
+            readings=tuple(readings),
+            fixed=folded.fixed,
+            unfit=folded.unfit,
+        )
+    except CoatwrightError as error:
+        return None, (*aside, SetAside(folded.facts_event, stream, error.text))
+    return dog, tuple(aside)
+
+
+def _by_day(entries: Mapping[str, _Entry]) -> list[Any]:
+    ordered = sorted(entries.values(), key=lambda entry: (entry.made.day, entry.event.at, entry.event.id))
+    return [entry.made for entry in ordered]
