@@ -25,6 +25,7 @@ HOME = ROOT / ".coatwright"
 VENV = HOME / "venv"
 LOG = HOME / "set-up.log"
 STAMP = VENV / "coatwright.json"
+FETCHED_MB = {"run": 160, "dev": 310}  # summed over the wheels for Linux and Python 3.11, November 2026
 LEADING_AWAY = ("PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIRE_VIRTUALENV")
 
 
@@ -163,7 +164,10 @@ def set_up(part: str) -> None:
         want = stamp.wanted(ROOT, VENV)
         now = stamp.read(STAMP, in_venv("python"))
         browser = all((ROOT / name).is_file() for name in stamp.BROWSER_FILES)
-        for step in stamp.steps(now, want, part, browser):
+        todo = stamp.steps(now, want, part, browser)
+        if "environment" in todo:
+            print(f"Setting Coatwright up in {HOME}: about {FETCHED_MB[part]} MB to fetch, once.", flush=True)
+        for step in todo:
             _do(step, part, lock)
             now = stamp.after(now or {}, want, step, part)
             STAMP.write_text(json.dumps(now, indent=1), encoding="utf-8")
