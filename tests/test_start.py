@@ -121,8 +121,15 @@ def test_programs_of_the_environment_lie_where_each_system_puts_them():
     assert in_venv("coatwright", venv=venv, system="win32") == venv / "Scripts" / "coatwright.exe"
 
 
-def test_variables_that_lead_out_of_the_environment_are_dropped():
-    env = {"PYTHONPATH": "x", "PIP_USER": "1", "PIP_TARGET": "y", "PIP_CERT": "kept", "PATH": "kept"}
+def test_variables_that_lead_out_of_the_environment_or_slow_it_down_are_dropped():
+    env = {
+        "PYTHONPATH": "x",
+        "PIP_USER": "1",
+        "PIP_TARGET": "y",
+        "PYTHONDONTWRITEBYTECODE": "1",
+        "PIP_CERT": "kept",
+        "PATH": "kept",
+    }
     assert clean(env) == {"PIP_CERT": "kept", "PATH": "kept"}
 
 

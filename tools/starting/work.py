@@ -26,7 +26,8 @@ VENV = HOME / "venv"
 LOG = HOME / "set-up.log"
 STAMP = VENV / "coatwright.json"
 FETCHED_MB = {"run": 160, "dev": 310}  # summed over the wheels for Linux and Python 3.11, November 2026
-LEADING_AWAY = ("PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIRE_VIRTUALENV")
+DROPPED = ("PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIRE_VIRTUALENV")
+DROPPED += ("PYTHONDONTWRITEBYTECODE",)  # pip does not compile here, so Python must keep what it compiles
 
 
 def in_venv(tool: str, *, venv: Path = VENV, system: str = sys.platform) -> Path:
@@ -35,8 +36,8 @@ def in_venv(tool: str, *, venv: Path = VENV, system: str = sys.platform) -> Path
 
 
 def clean(env: Mapping[str, str]) -> dict[str, str]:
-    """The variables for what is started here: none that leads Python or pip out of the environment."""
-    return {key: value for key, value in env.items() if key not in LEADING_AWAY}
+    """The variables for what is started here: none that leads out of the environment or slows it down."""
+    return {key: value for key, value in env.items() if key not in DROPPED}
 
 
 def os_release() -> dict[str, str]:
