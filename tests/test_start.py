@@ -342,7 +342,7 @@ def test_an_old_python_reads_start_py_as_far_as_its_one_sentence():
 
 def test_help_is_given_without_setting_anything_up(tmp_path):
     ran = subprocess.run(
-        [sys.executable, "-I", str(ROOT / "start.py"), "--help"],
+        [sys.executable, "-I", "-B", str(ROOT / "start.py"), "--help"],
         cwd=tmp_path,
         env={key: os.environ[key] for key in ("PATH", "SYSTEMROOT") if key in os.environ},
         capture_output=True,

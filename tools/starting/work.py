@@ -26,8 +26,10 @@ VENV = HOME / "venv"
 LOG = HOME / "set-up.log"
 STAMP = VENV / "coatwright.json"
 FETCHED_MB = {"run": 160, "dev": 310}  # summed over the wheels for Linux and Python 3.11, November 2026
-DROPPED = ("PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIRE_VIRTUALENV")
-DROPPED += ("PYTHONDONTWRITEBYTECODE",)  # pip does not compile here, so Python must keep what it compiles
+DROPPED = (
+    "PYTHONHOME", "PYTHONPATH", "PIP_USER", "PIP_TARGET", "PIP_PREFIX", "PIP_REQUIRE_VIRTUALENV",
+    "PYTHONDONTWRITEBYTECODE",  # pip does not compile here, so Python must keep what it compiles
+)  # fmt: skip
 
 
 def in_venv(tool: str, *, venv: Path = VENV, system: str = sys.platform) -> Path:
