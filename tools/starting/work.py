@@ -97,8 +97,10 @@ def run(title: str, command: list[str], *, lock: int | None = None, total: int =
     lines: queue.Queue[str | None] = queue.Queue()
 
     def read() -> None:
-        for line in process.stdout or ():
-            lines.put(line)
+        assert process.stdout is not None
+        with process.stdout:
+            for line in process.stdout:
+                lines.put(line)
         lines.put(None)
 
     threading.Thread(target=read, daemon=True).start()
