@@ -116,7 +116,7 @@ def dog_of_tables(table: dict[str, Any], folder: Path | None) -> Dog:
         limits=_limits(table.get("limits", {})),
         wish=_wish(table),
         assessments=_assessments(table.get("coat", []), id, double),
-        visits=_visits(table.get("visits", []), id),
+        visits=_visits(table.get("visits", []), id, double),
         readings=tuple(
             from_plain(Reading, {"id": f"{id}-reading-{at + 1}", **_table(row, Reading, path)}, path)
             for at, row, path in _rows(table, "readings")
@@ -279,15 +279,24 @@ def _undercoats(data: object, path: KeyPath, double: bool) -> dict[str, str]:
     return {zone: usual if double and row.undercoat else "none" for zone, row in zones().items()} | table
 
 
-def _visits(data: object, dog: str) -> tuple[Visit, ...]:
+def _pulled() -> list[str]:
+    return [zone for zone, row in zones().items() if row.work == "pull"]
+
+
+def _visits(data: object, dog: str, double: bool) -> tuple[Visit, ...]:
+    """Visits; a take for all, and a carding of all, means the zones that are pulled and are not named."""
     found = []
     for at, row in enumerate(rows(data, ("visits",))):
         path: KeyPath = ("visits", at)
         table = _table(row, Visit, path)
-        takes = check_keys(table.get("takes", {}), tuple(zones()), (*path, "takes"), "zone")
-        shares = {z: {"share": t} if isinstance(t, int | float) else t for z, t in takes.items()}
+        takes = check_keys(table.get("takes", {}), (ALL, *zones()), (*path, "takes"), "zone")
+        if ALL in takes:
+            takes = dict.fromkeys(_pulled(), takes.pop(ALL)) | takes
+        table["takes"] = {z: {"share": t} if isinstance(t, int | float) else t for z, t in takes.items()}
+        if table.get("carded") == ALL:
+            table["carded"] = [zone for zone in _pulled() if double and zones()[zone].undercoat]
         usual = {"id": f"{dog}-visit-{table.get('day', at + 1)}"}
-        found.append(from_plain(Visit, {**usual, **table, "takes": shares}, path))
+        found.append(from_plain(Visit, {**usual, **table}, path))
     return tuple(found)
 
 
