@@ -67,20 +67,31 @@ def staged_aim(lo: Millimetres, hi: Millimetres, *, quiet: int = 2) -> Aim:
     return Aim(lo, hi, STAGED_COVER, STAGED_TOP, quiet=quiet)
 
 
+ROLLING_SHORTEST: Millimetres = 10.0
+"""No zone can be rolled shorter than about this: a hair spends four weeks under the skin and only a few above.
+A zone with a shorter aim is kept at up to 10 mm through the year and taken right down for a show."""
+
+
 def rolling_aim(
     lo: Millimetres, hi: Millimetres, growth: Growth, *, cover: Share = ROLLING_COVER, quiet: int = 2
 ) -> Aim:
-    """The aim of a zone of a rolling coat: some hair in the band, none beyond, and as much cover as can be had."""
-    return Aim(lo, hi, min(cover, rolling_cover(hi, growth)), ROLLING_TOP, quiet=quiet)
+    """The aim of a zone of a rolling coat: some hair in the band, none beyond, and as much cover as can be had.
+
+    The band ends at :data:`ROLLING_SHORTEST` where ``hi`` is shorter. The cover asked is ``cover`` where equal
+    takes can hold it, else nine tenths of what they can (takes come in steps of 5 %).
+    """
+    longest = max(hi, ROLLING_SHORTEST)
+    most = rolling_cover(longest, growth)
+    return Aim(lo, longest, cover if most >= cover else 0.9 * most, ROLLING_TOP, quiet=quiet)
 
 
 def rolling_cover(hi: Millimetres, growth: Growth) -> Share:
-    """Greatest cover that equal takes can hold, at weekly and fortnightly visits, with no hair beyond ``hi``.
+    """Greatest cover that equal takes hold at weekly or fortnightly visits with no hair beyond ``hi``.
 
     A hair under the skin for L days and above it for only hi / r cannot cover much: short zones (head, ears)
-    are thin in every rolling coat. The layers are counted so that 85 % of the longest one stays below
-    ``hi`` (3 % of all hairs may be over it, and a layer is a fifth or less); formula: coat model, section 2,
-    ``1 - ceil(L / T) / N`` with ``N = floor((hi' / r + L) / T)``, and the lower of the two intervals.
+    are thin in every rolling coat. The layers are counted so that 85 % of the longest one stays below ``hi``
+    (3 % of all hairs may be over it, and a layer is a fifth or less); formula: coat model, section 2,
+    ``1 - ceil(L / T) / N`` with ``N = floor((hi' / r + L) / T)``.
     """
     from coatwright.coat.closed_forms import cover_after_pull, layers_for
 
@@ -88,4 +99,4 @@ def rolling_cover(hi: Millimetres, growth: Growth) -> Share:
     if longest >= growth.end:
         return 1.0
     layers = {days: int(layers_for(longest, days, growth) + 1e-9) for days in (7, 14)}
-    return min(cover_after_pull(n, days, growth) if n else 0.0 for days, n in layers.items())
+    return max(cover_after_pull(n, days, growth) if n else 0.0 for days, n in layers.items())

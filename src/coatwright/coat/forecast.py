@@ -10,6 +10,7 @@ import os
 from collections.abc import Iterable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,7 @@ from numpy.typing import NDArray
 from coatwright.coat.aims import Aim
 from coatwright.coat.growth import Floats, Growth
 from coatwright.coat.layers import Pulled, ZoneCoat, pull, shed
+from coatwright.coat.readiness import SLACK
 from coatwright.errors import OutOfOrder, OutOfRange
 from coatwright.units import Day, Share
 
@@ -155,11 +157,13 @@ def forecast(
     *,
     aims: Sequence[Aim | None] | None = None,
     draws: Draws | None = None,
+    slack: Share = SLACK,
 ) -> Forecast:
     """Cover, outline and readiness of every zone on ``days`` days from ``first``, for every draw.
 
     ``growths`` gives the spread within a layer and the rest before a hair is blown; lag, rate and end length
-    come from ``draws`` (default: one draw, the growths themselves). A zone without aim is always ready.
+    come from ``draws`` (default: one draw, the growths themselves). A zone without aim is always ready; a limit
+    missed by up to ``slack`` counts as held.
     Which hairs a take removes does not depend on the draw: the longest are pulled whatever their length.
     Agrees with :mod:`coatwright.coat.measures`; the outline to 0.02 mm.
     """
@@ -180,7 +184,7 @@ def forecast(
         for z, (epochs, growth, aim) in enumerate(zip(zones, growths, wanted, strict=True)):
             kernel.run(
                 *_packed(epochs),
-                np.array([growth.spread, growth.hold]),
+                np.array([growth.spread, growth.hold, slack]),
                 _aim_row(aim),
                 sample.lag[part, z],
                 sample.speed[part, z],
@@ -197,7 +201,7 @@ def forecast(
     else:
         edges = np.linspace(0, len(sample), workers + 1).astype(int)
         with ThreadPoolExecutor(workers) as pool:
-            list(pool.map(work, [slice(a, b) for a, b in zip(edges, edges[1:], strict=False)]))
+            list(pool.map(work, [slice(a, b) for a, b in pairwise(edges)]))
     return result
 
 

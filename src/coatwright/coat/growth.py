@@ -101,7 +101,8 @@ def length(age: ArrayLike, growth: Growth, removed: ArrayLike = 0.0) -> Floats:
     growing. Formula: coat model, section 1, ``l(a) = 0`` while ``a < L``, then ``min(r (a - L), E)``.
     """
     grown = np.clip(growth.speed * (np.asarray(age, dtype=float) - growth.lag), 0.0, growth.end)
-    return np.maximum(grown - removed, 0.0)
+    left: Floats = np.maximum(grown - np.asarray(removed, dtype=float), 0.0)
+    return left
 
 
 def emerged(age: ArrayLike, growth: Growth) -> NDArray[np.bool_]:

@@ -9,12 +9,14 @@ elsewhere Newton steps correct it.
 from __future__ import annotations
 
 import math
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import numba
 import numpy as np
-from numpy.typing import NDArray
 from scipy.special import ndtr
+
+_F = TypeVar("_F", bound=Callable[..., Any])
 
 _REACH = 5.0
 _STEPS = 400
@@ -22,20 +24,24 @@ _GRID = np.arange(-_REACH, _REACH + 2.0 / _STEPS, 1.0 / _STEPS)
 _CDF = ndtr(_GRID)
 _PDF = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
 _TAIL = 0.05
-_SLACK = 1e-6
 _CLOSE = 0.08
 """Newton's error after a step of this size (mm) is a few thousandths of a millimetre."""
 
 
-@numba.njit(cache=True, nogil=True, inline="always")
+compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True)
+inlined: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, inline="always")
+
+
+@inlined
 def _look_up(table: Any, z: float) -> float:
     position = (z + _REACH) * _STEPS
     index = int(position)
-    part = position - index
-    return table[index] + part * (table[index + 1] - table[index])  # type: ignore[no-any-return]
+    part: float = position - index
+    value: float = table[index] + part * (table[index + 1] - table[index])
+    return value
 
 
-@numba.njit(cache=True, nogil=True, inline="always")
+@inlined
 def _longer(cdf: Any, threshold: float, mean: float, spread: float) -> float:
     """Share of a layer longer than a threshold of 0 mm or more."""
     if mean <= 0.0:
@@ -49,7 +55,7 @@ def _longer(cdf: Any, threshold: float, mean: float, spread: float) -> float:
     return _look_up(cdf, gap / sd)
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def _outline(
     cdf: Any,
     pdf: Any,
@@ -65,7 +71,7 @@ def _outline(
 
     ``falling`` says that the means fall from one layer to the next, so that the sums may stop early.
     """
-    longest = mean[0]
+    longest: float = mean[0]
     if not falling:
         for k in range(count):
             longest = max(longest, mean[k])
@@ -98,7 +104,7 @@ def _outline(
     return value
 
 
-@numba.njit(cache=True, nogil=True)
+@compiled
 def _run(
     cdf: Any,
     pdf: Any,
@@ -115,7 +121,7 @@ def _run(
     outline: Any,
     ready: Any,
 ) -> None:
-    spread, hold = fixed[0], fixed[1]
+    spread, hold, slack = fixed[0], fixed[1], fixed[2]
     drift = 1.0 + 1.6 * spread  # the 5 % tail moves on a little faster than the mean
     reach = 1.0 + _REACH * spread
     days = cover.shape[1]
@@ -165,13 +171,13 @@ def _run(
                 outline[d, t] = 0.0
             cover[d, t] = seen
             ready[d, t] = len(aim) == 0 or (
-                seen >= aim[2] - _SLACK
-                and top >= aim[3] - _SLACK
-                and over <= aim[4] + _SLACK
+                seen >= aim[2] - slack
+                and top >= aim[3] - slack
+                and over <= aim[4] + slack
                 and (starts[epoch, 1] == 0 or day - starts[epoch, 0] >= aim[5])
             )
 
 
-def run(*arguments: NDArray[Any] | int) -> None:
+def run(*arguments: Any) -> None:
     """Fill cover, outline and ready (draws, days) of one zone; arguments as in ``_run`` after the tables."""
     _run(_CDF, _PDF, *arguments)

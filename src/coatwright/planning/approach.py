@@ -192,7 +192,7 @@ def _strip_first(
     """Begin a rolling coat by a full strip: first sessions on following days, then the cadence goes on."""
     room = max(case.calendar.minutes - case.setup, 1.0)
     strip = sessions(case.calendar, days[0], int(-(-sum(z.minutes for z in case.zones) // room)))
-    left = {day: room for day in strip}
+    left = dict.fromkeys(strip, room)
     wanted: dict[Cell, Share] = dict(fixed)
     for zone in case.zones:
         share = 1.0 if zone.undercoat else 1.0 - case.bare

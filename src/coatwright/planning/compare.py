@@ -75,24 +75,30 @@ def best_cadence(
 
     Visits set by hand leave one "cadence". Shortfalls weigh first, then minutes and visits; a cadence without a
     single visit before the last wished day is left out.
+    Only the best plan is rounded with all care.
     """
     chosen = approach or natural(case)
     if chosen == "strip":
         return [best_strip(case, price_per_hour=price_per_hour)]
     tried = list(cadences)[:1] if case.own_visits else list(cadences)
-    found = []
+    found: list[Option] = []
+    sessions: dict[int, PlanSession] = {}
     for number, cadence in enumerate(tried):
         if progress is not None:
             progress(f"{chosen}, every {cadence} days", number, len(tried))
         problem = _or_none(case, chosen, cadence)
         if problem is not None:
-            found.append(option(case, chosen, cadence, PlanSession(problem).plan(), price_per_hour))
+            sessions[cadence] = PlanSession(problem)
+            plan = sessions[cadence].plan(thorough=False)
+            found.append(option(case, chosen, cadence, plan, price_per_hour))
     if not found:
         raise OutOfRange(
             "No visit fits between today and the last wished day.",
             remedy="Move the day, or allow more days for visits.",
         )
-    return sorted(found, key=lambda each: each.score)
+    found.sort(key=lambda each: each.score)
+    careful = sessions[found[0].cadence].plan()
+    return [option(case, chosen, found[0].cadence, careful, price_per_hour), *found[1:]]
 
 
 def best_strip(case: Case, *, price_per_hour: float | None = None) -> Option:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
-from coatwright.planning.approach import APPROACHES, TAIL, Case, problem_for
+from coatwright.planning.approach import TAIL, Case, problem_for
 from coatwright.planning.plan import Plan, Shortfall
 from coatwright.planning.problem import Problem
 from coatwright.planning.solve import PlanSession
@@ -29,6 +29,8 @@ class Answer:
     ``zone`` and ``limit`` as in :class:`Shortfall`; ``worst`` is a share, or minutes for ``minutes``.
     ``earliest`` is the first day (in steps of a week after the wished one) on which this zone's wish can be met
     with the same visits going on, None where it cannot within 40 weeks or where no day would help.
+    ``cause``: ``coat`` (the hair cannot do it), ``time`` (the visits' minutes cannot), ``steps`` (only takes in
+    whole steps of 5 % miss it).
     """
 
     zone: str
@@ -38,6 +40,7 @@ class Answer:
     worst: float
     earliest: Day | None
     remedies: tuple[str, ...]
+    cause: str = "coat"
 
     def sentence(self, zone_name: str, day_text: Callable[[Day], str]) -> str:
         """The answer in plain words; ``day_text`` writes a day as the reader writes dates."""
@@ -52,7 +55,11 @@ class Answer:
             text = f"In the slowest and fastest coats this dog may turn out to have, the plan fails {when}."
         else:
             text = f"{zone_name} would be {_LIMITS[self.limit].format(by=100 * self.worst)} {when}."
-        if self.earliest is not None:
+        if self.cause == "steps":
+            text += " Only the whole steps of 5 % miss it: a take between two steps would do."
+        elif self.cause == "time":
+            text += " The hair would allow it; the minutes of the visits do not."
+        elif self.earliest is not None:
             text += f" The earliest day on which this wish can be met is {day_text(self.earliest)}."
         return text
 
@@ -61,9 +68,14 @@ def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer
     """An answer for every shortfall of a plan; none when everything that was wished holds."""
     answers = []
     for miss in sorted(plan.shortfalls, key=lambda s: (s.first, s.zone)):
-        earliest = None
-        if miss.limit in ("cover", "top", "over") and approach in APPROACHES and approach != "strip":
-            earliest = earliest_day(case, approach, cadence, miss)
+        earliest, cause = None, "coat"
+        if (miss.zone, miss.limit) not in {(s.zone, s.limit) for s in plan.unavoidable}:
+            cause = "steps"
+        elif miss.limit in ("cover", "top", "over") and approach != "strip":
+            weeks = weeks_until_possible(case, approach, cadence, miss)
+            wished = wished_day(case, miss)
+            cause = "time" if weeks == 0 else "coat"
+            earliest = wished + 7 * weeks if weeks else None
         answers.append(
             Answer(
                 miss.zone,
@@ -73,27 +85,26 @@ def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer
                 miss.worst,
                 earliest,
                 _remedies(case, plan, miss, cadence, earliest),
+                cause,
             )
         )
     return tuple(answers)
 
 
-def earliest_day(case: Case, approach: str, cadence: int, miss: Shortfall) -> Day | None:
-    """The first day, a week or more after the wished one, on which the zone that misses could be ready.
+def weeks_until_possible(case: Case, approach: str, cadence: int, miss: Shortfall) -> int | None:
+    """Weeks after the wished day at which the zone that misses could be ready; None within 40 weeks.
 
-    The zone is solved on its own, without the other zones' minutes, so the day is a bound: no plan of the whole
-    dog with these visits is ready earlier, and where minutes do not bind it is exact.
+    The zone is solved on its own, without the other zones' minutes, so this is a bound: no plan of the whole dog
+    with these visits is ready earlier, and where minutes do not bind it is exact. 0 means that this zone alone
+    could be ready on the wished day.
     """
-    alone = [zone for zone in case.zones if zone.key == miss.zone]
+    alone = tuple(zone for zone in case.zones if zone.key == miss.zone)
     if not alone:
         return None
-    wished = _wished_day(case, miss)
-    if wished is None:
-        return None
-    for weeks in range(1, SEARCH_WEEKS + 1):
-        day = wished + 7 * weeks
+    for weeks in range(SEARCH_WEEKS + 1):
+        day = wished_day(case, miss) + 7 * weeks
         moved = case.with_(
-            zones=tuple(alone),
+            zones=alone,
             fixed={cell: share for cell, share in case.fixed.items() if cell[0] == miss.zone},
             previous={},
             futures=None,
@@ -103,12 +114,12 @@ def earliest_day(case: Case, approach: str, cadence: int, miss: Shortfall) -> Da
             own_visits=(),
         )
         if _holds(problem_for(moved, approach, cadence), day):
-            return day
+            return weeks
     return None
 
 
-def _wished_day(case: Case, miss: Shortfall) -> Day | None:
-    """The wished day that a shortfall belongs to: the first show that it touches, or the start of the rolling wish."""
+def wished_day(case: Case, miss: Shortfall) -> Day:
+    """The wished day that a shortfall belongs to: the first show it touches, or the start of the rolling wish."""
     touched = [day for day in case.shows if miss.first <= day <= miss.last]
     if touched:
         return min(touched)
@@ -123,9 +134,7 @@ def _holds(problem: Problem, day: Day) -> bool:
     return not [s for s in PlanSession(free).shortfalls_relaxed() if s.last >= day]
 
 
-def _remedies(
-    case: Case, plan: Plan, miss: Shortfall, cadence: int, earliest: Day | None
-) -> tuple[str, ...]:
+def _remedies(case: Case, plan: Plan, miss: Shortfall, cadence: int, earliest: Day | None) -> tuple[str, ...]:
     """What the groomer may change, most telling first."""
     found: list[str] = []
     if miss.limit == "minutes":

@@ -27,7 +27,7 @@ def merged(futures: Futures) -> Futures:
     """Futures that differ by less than a day of lag and 1 % of the rate are one future."""
     keys = np.stack([np.round(futures.lag), np.round(np.log(futures.rate) / 0.01)], axis=1)
     _, first, group = np.unique(keys, axis=0, return_index=True, return_inverse=True)
-    weight = np.bincount(group.ravel(), weights=futures.weight)
+    weight = np.bincount(group.ravel(), weights=futures.weight).astype(float)
     return Futures(futures.lag[first], futures.rate[first], weight, futures.tail, futures.bound)
 
 

@@ -14,10 +14,10 @@ from coatwright.coat.growth import Floats
 from coatwright.coat.measures import cover
 from coatwright.coat.readiness import Readiness, readiness
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
-from coatwright.units import Day, Minutes, Share
+from coatwright.units import Day, Share
 
-TELLING: Share = SLIGHT + 0.002
-"""A shortfall smaller than this (about 1 % of the hairs) is not worth telling."""
+TELLING: Share = 2.0 * SLIGHT
+"""A shortfall smaller than this (2 % of the hairs) is not worth telling."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +40,9 @@ class Shortfall:
 class Plan:
     """The answer to a :class:`Problem`. ``takes`` has the shape (zones, visits): shares in steps of 5 %.
 
-    ``objective`` is what the takes cost and ``bound`` what no plan, rounded or not, can undercut; ``minute_price``
-    says per visit what one more minute would save, in minutes of the whole plan's cost.
+    ``objective`` is what the takes cost and ``bound`` what no plan, rounded or not, can undercut. ``shortfalls``
+    is what these takes miss, ``unavoidable`` what takes of any size would miss too. ``minute_price`` says per
+    visit what one more minute would save, in minutes of the whole plan's cost.
     """
 
     problem: Problem
@@ -49,6 +50,7 @@ class Plan:
     objective: float
     bound: float
     shortfalls: tuple[Shortfall, ...]
+    unavoidable: tuple[Shortfall, ...]
     minute_price: Floats
 
     @property
@@ -109,6 +111,7 @@ class Plan:
             count,
             aims=[zone.aim for zone in zones],
             draws=draws,
+            slack=TELLING,
         )
 
     def judged(self, day: Day) -> Mapping[str, Readiness]:

@@ -154,7 +154,7 @@ class Costs:
     change: float = 5.0
     slight: float = 300.0
     short: float = 2.0e4
-    overtime: float = 2.0e3
+    overtime: float = 1.0e5
     harm: float = 1.0e6
 
     def with_(self, **changes: float) -> Costs:

@@ -24,7 +24,6 @@ from coatwright.planning.network import add_flow, cohort_network
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
 from coatwright.planning.standing import Judged, ZoneFlow, hidden
 from coatwright.programs import Ints, Matrix, Program
-from coatwright.units import Day
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +143,8 @@ def _price_arcs(program: Program, problem: Problem, zone: ZoneFlow) -> None:
 
     ends = np.minimum(net.end_time, problem.last_day)
     born = net.born[net.tail]
-    limit = overdue_age(zone.task, growth, rolling=problem.wish.rolling)
-    limit = limit + zone.removed[net.tail] / growth.speed
+    overdue = overdue_age(zone.task, growth, rolling=problem.wish.rolling)
+    limit = overdue + zone.removed[net.tail] / growth.speed
     stood = np.maximum(ends - born - limit, 0.0)
     before = np.maximum(problem.today - born - limit, 0.0)
     cost = cost + costs.overdue * (_overdue_weight(stood) - _overdue_weight(before))

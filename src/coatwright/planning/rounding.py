@@ -15,22 +15,27 @@ import numpy as np
 
 from coatwright.coat.growth import Floats
 from coatwright.planning.problem import STEP, Problem, ZoneTask
+from coatwright.units import Share
 
 TEMPERS = ((0.5, 1.0), (0.75, 1.0), (0.25, 1.0), (0.5, 0.0), (0.9, 0.0))
 """Where between two steps a take is rounded up, and how much of the running difference is carried on."""
 
 Pricing = Callable[[Floats], tuple[float, Floats]]
+Relaxing = Callable[[Floats, Floats], Floats]
 
 
-def round_takes(problem: Problem, relaxed: Floats, low: Floats, high: Floats, price: Pricing) -> Floats:
+def round_takes(
+    problem: Problem, relaxed: Floats, low: Floats, high: Floats, price: Pricing
+) -> tuple[Floats, float]:
     """Takes in whole steps near ``relaxed`` (zones, visits), within ``low`` and ``high``.
 
     Cells fixed by hand keep their value, in whole steps or not. ``price(takes)`` gives the cost of the dog and
-    per zone of such takes.
+    per zone of such takes. Returns the takes and the dog's cost.
     """
     on_grid = np.abs(relaxed / STEP - np.round(relaxed / STEP)) < 1e-6
     if bool(on_grid.all()):
-        return np.asarray(np.round(relaxed / STEP) * STEP)
+        exact = np.asarray(np.round(relaxed / STEP) * STEP)
+        return exact, price(exact)[0]
     candidates = [
         np.array(
             [
@@ -44,29 +49,59 @@ def round_takes(problem: Problem, relaxed: Floats, low: Floats, high: Floats, pr
     choice = np.argmin(np.array([own for _, own in priced]), axis=0)
     mixed = np.array([candidates[c][z] for z, c in enumerate(choice)])
     options = [*zip((total for total, _ in priced), candidates, strict=True), (price(mixed)[0], mixed)]
-    return min(options, key=lambda option: option[0])[1]
+    cost, takes = min(options, key=lambda option: option[0])
+    return takes, cost
+
+
+def round_visit_by_visit(problem: Problem, low: Floats, high: Floats, solve: Relaxing) -> Floats:
+    """Round one visit after the other, and let the later ones answer before they are rounded themselves.
+
+    ``solve(low, high)`` gives relaxed takes within limits. One warm solve per visit: slower than
+    :func:`round_takes`, and better where bands are narrow.
+    """
+    low, high = low.copy(), high.copy()
+    for j in range(len(problem.visits)):
+        relaxed = solve(low, high)
+        for z, zone in enumerate(problem.zones):
+            if high[z, j] - low[z, j] < 1e-9:
+                continue
+            limits = (low[z, j], high[z, j])
+            share = _to_step(problem, zone, relaxed[z], low[z, :j], relaxed[z, j], 0.5, limits)
+            low[z, j] = high[z, j] = share
+    return low
 
 
 def _round_zone(
     problem: Problem, zone: ZoneTask, relaxed: Floats, low: Floats, high: Floats, *, up: float, carry: float
 ) -> Floats:
-    """Round a zone's takes, never hiding more hair at once than the relaxed plan or the floor allows."""
-    days = np.array(problem.visits, dtype=float)
-    takes = np.zeros(len(days))
+    """Round a zone's takes one after the other."""
+    takes = np.zeros(len(relaxed))
     behind = 0.0
-    for j, day in enumerate(days):
-        hiding = days[:j] > day - zone.cover_lag + 1e-9
-        most_hidden = max(
-            1.0 - max(zone.look, zone.welfare), float(relaxed[: j + 1][np.append(hiding, True)].sum())
-        )
+    for j in range(len(relaxed)):
         if high[j] - low[j] < 1e-9:
             takes[j] = low[j]
         else:
-            room = min(high[j], most_hidden - float(takes[:j][hiding].sum()))
-            steps = np.floor((relaxed[j] + behind) / STEP + up + 1e-6)
-            takes[j] = (
-                min(max(steps, np.ceil(low[j] / STEP - 1e-6), 0.0), np.floor(room / STEP + 1e-6)) * STEP
+            takes[j] = _to_step(
+                problem, zone, relaxed, takes[:j], float(relaxed[j]) + behind, up, (low[j], high[j])
             )
-            takes[j] = max(takes[j], 0.0)
-        behind = carry * (behind + relaxed[j] - takes[j])
+        behind = carry * (behind + float(relaxed[j] - takes[j]))
     return takes
+
+
+def _to_step(
+    problem: Problem,
+    zone: ZoneTask,
+    relaxed: Floats,
+    before: Floats,
+    wanted: float,
+    up: float,
+    limits: tuple[float, float],
+) -> Share:
+    """``wanted`` after the takes ``before``, in whole steps, hiding no more hair than floor or relaxed plan do."""
+    j = len(before)
+    days = np.array(problem.visits[: j + 1], dtype=float)
+    hiding = days[:-1] > days[-1] - zone.cover_lag + 1e-9
+    allowed = max(1.0 - max(zone.look, zone.welfare), float(relaxed[:j][hiding].sum() + relaxed[j]))
+    room = min(limits[1], allowed - float(before[hiding].sum()))
+    steps = max(np.floor(wanted / STEP + up + 1e-6), np.ceil(limits[0] / STEP - 1e-6), 0.0)
+    return float(max(min(steps, np.floor(room / STEP + 1e-6)), 0.0) * STEP)

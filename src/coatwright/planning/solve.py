@@ -13,13 +13,14 @@ import numpy as np
 from coatwright.coat.growth import Floats
 from coatwright.errors import OutOfRange, check_share
 from coatwright.planning.plan import TELLING, Plan, Shortfall
-from coatwright.planning.problem import STEP, Problem
+from coatwright.planning.problem import Problem
 from coatwright.planning.program import CoatProgram, build, take_limits
-from coatwright.planning.rounding import round_takes
+from coatwright.planning.rounding import round_takes, round_visit_by_visit
 from coatwright.programs import Solution, Solver
 from coatwright.units import Day, Minutes, Share
 
-
+WORTH_MORE = 0.03
+"""A rounded plan dearer than its bound by more than this share is rounded again with more care."""
 LIGHT = 3.0
 """Visits with less pulling than this many set-ups are tried to be done without."""
 
@@ -38,11 +39,11 @@ class PlanSession:
 
     def __init__(self, problem: Problem) -> None:
         self.problem = problem
-        self._program: CoatProgram = build(problem)
-        if self._program.matrix is None:
+        self.program: CoatProgram = build(problem)
+        if self.program.matrix is None:
             raise ValueError("the program was not built")
-        self._solver = Solver(self._program.matrix)
-        self._takes = self._program.takes
+        self._solver = Solver(self.program.matrix)
+        self.takes_columns = self.program.takes
         self._basis: Any = None
         limits = [take_limits(problem, zone) for zone in problem.zones]
         self._low = np.array([low for low, _ in limits])
@@ -72,7 +73,7 @@ class PlanSession:
         """Change the minutes of a visit, set-up included."""
         if minutes < 0:
             raise OutOfRange(f"The visit is given {minutes:g} minutes.", remedy="Give 0 minutes or more.")
-        row = self._program.time_rows[self._visit(day)]
+        row = self.program.time_rows[self._visit(day)]
         self._solver.limit_rows(row, -np.inf, minutes - self.problem.setup)
 
     def relaxed(self) -> Solution:
@@ -88,15 +89,20 @@ class PlanSession:
         """What even a plan without steps of 5 % misses."""
         return self._shortfalls(self.relaxed())
 
-    def plan(self) -> Plan:
+    def plan(self, *, thorough: bool = True) -> Plan:
         """Solve, leave out visits not worth their set-up, round, and prove the distance from the bound.
 
-        The bound is the relaxed optimum over the visits that are kept.
+        The bound is the relaxed optimum over the visits that are kept. ``thorough`` lets a plan that rounding
+        has made much dearer be rounded visit by visit, which takes longer.
         """
         bound, low, high = self._fewer_visits(self.relaxed())
-        rounded = round_takes(
-            self.problem, bound.x[self._takes], low, high, lambda takes: self._priced(takes)
-        )
+        start = self._solver.basis()
+        rounded, cost = round_takes(self.problem, bound.x[self.takes_columns], low, high, self._priced)
+        if thorough and cost - bound.objective > WORTH_MORE * max(abs(bound.objective), 1.0):
+            self._solver.start_from(start)
+            careful = round_visit_by_visit(self.problem, low, high, self._within)
+            if self._priced(careful)[0] < cost:
+                rounded = careful
         self._limit(rounded, rounded)
         final = self._solver.solve()
         return Plan(
@@ -105,34 +111,43 @@ class PlanSession:
             objective=final.objective,
             bound=bound.objective,
             shortfalls=self._shortfalls(final),
-            minute_price=np.maximum(-bound.price[self._program.time_rows], 0.0),
+            unavoidable=self._shortfalls(bound),
+            minute_price=np.maximum(-bound.price[self.program.time_rows], 0.0),
         )
 
     def _limit(self, low: Floats, high: Floats) -> None:
-        self._solver.limit_columns(self._takes.ravel(), low.ravel(), high.ravel())
+        self._solver.limit_columns(self.takes_columns.ravel(), low.ravel(), high.ravel())
 
     def _priced(self, takes: Floats) -> tuple[float, Floats]:
         """Cost of whole takes: of the dog, and what each zone's own columns contribute."""
         self._limit(takes, takes)
         solution = self._solver.solve()
-        matrix = self._program.matrix
+        matrix = self.program.matrix
         if matrix is None:
             raise ValueError("the program was not built")
         part = matrix.cost * solution.x
-        own = np.array([part[zone.columns.flow].sum() for zone in self._program.zones])
-        own += np.array([part[zone.columns.take].sum() for zone in self._program.zones])
-        for label in self._program.labels:
+        own = np.array([part[zone.columns.flow].sum() for zone in self.program.zones])
+        own += np.array([part[zone.columns.take].sum() for zone in self.program.zones])
+        for label in self.program.labels:
             known = label.zones >= 0
             np.add.at(own, label.zones[known], part[label.columns[known]])
         return solution.objective, own
 
+    def _within(self, low: Floats, high: Floats) -> Floats:
+        """Relaxed takes within limits, from where the last solve ended."""
+        self._limit(low, high)
+        return np.asarray(self._solver.solve().x[self.takes_columns])
+
     def _fewer_visits(self, best: Solution) -> tuple[Solution, Floats, Floats]:
-        """Try to do without each visit, the lightest first; keep it out if that costs less than its set-up."""
+        """Try to do without each visit, the lightest first; keep it out if that costs less than its set-up.
+
+        A rolling coat keeps its rhythm.
+        """
         low, high = self._low.copy(), self._high.copy()
-        if self.problem.setup <= 0.0:
+        if self.problem.setup <= 0.0 or self.problem.wish.rolling:
             return best, low, high
         weights = np.array([zone.minutes for zone in self.problem.zones])
-        minutes = weights @ best.x[self._takes]
+        minutes = weights @ best.x[self.takes_columns]
         for j in np.argsort(minutes):
             if minutes[j] <= 1e-6 or (low[:, j] > 0.0).any():
                 continue
@@ -151,13 +166,13 @@ class PlanSession:
 
     def _shortfalls(self, solution: Solution) -> tuple[Shortfall, ...]:
         missed: dict[tuple[int, str], dict[Day, float]] = {}
-        for label in self._program.labels:
+        for label in self.program.labels:
             values = solution.x[label.columns]
             for k in np.flatnonzero(values > 1e-9):
                 days = missed.setdefault((int(label.zones[k]), label.limit), {})
                 day = int(label.days[k])
                 days[day] = days.get(day, 0.0) + float(values[k])
-        tail = float(solution.x[self._program.tail_short].sum())
+        tail = float(solution.x[self.program.tail_short].sum())
         if tail > 0.0:
             missed[-1, "futures"] = {max(self.problem.wish.days): tail}
         told = []

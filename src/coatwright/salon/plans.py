@@ -102,8 +102,12 @@ def case_of(
         bare=dog.welfare_cover,
         covered=tuple((day_of(a), day_of(b)) for a, b in dog.limits.no_bare),
         entry=dog.wish.entry,
-        fixed={(zone, day_of(day)): share for (zone, day), share in dog.fixed.items() if day_of(day) >= first},
-        previous={(zone, day_of(day)): share for (zone, day), share in (previous or {}).items() if day >= today},
+        fixed={
+            (zone, day_of(day)): share for (zone, day), share in dog.fixed.items() if day_of(day) >= first
+        },
+        previous={
+            (zone, day_of(day)): share for (zone, day), share in (previous or {}).items() if day >= today
+        },
         unfit=dog.unfit,
         own_visits=tuple(sorted(day_of(day) for day in own_visits if day_of(day) >= first)),
     )
