@@ -28,7 +28,7 @@ def settled(N: int, T: int, growth: Growth) -> tuple[ZoneCoat, ZoneCoat, int]:
 
 def possible(N: int, T: int, growth: Growth) -> bool:
     """Whether equal takes of 1/N leave hair above the skin to pull."""
-    return math.ceil(growth.lag / T - 1e-9) < N and N * T >= growth.lag
+    return math.ceil(growth.lag / T - 1e-9) < N and growth.lag <= N * T
 
 
 @settings(max_examples=300, deadline=None)

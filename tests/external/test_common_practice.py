@@ -99,7 +99,12 @@ def test_a_hair_pulled_now_is_the_jacket_twelve_weeks_on() -> None:
     assert 13 <= float(length(83, Growth())) <= 25
 
 
-LAKELAND = {"jacket": (8, 10, (13, 25)), "rear": (6, 6, (5, 10)), "front": (4, 5, (1, 4)), "head": (4, 4, (0, 2))}
+LAKELAND = {
+    "jacket": (8, 10, (13, 25)),
+    "rear": (6, 6, (5, 10)),
+    "front": (4, 5, (1, 4)),
+    "head": (4, 4, (0, 2)),
+}
 
 
 def test_a_staged_plan_orders_the_zones_as_the_lakeland_club_does() -> None:

@@ -17,9 +17,7 @@ def rotation(R: int, a0: int, V: int) -> tuple[Program, Network, np.ndarray]:
     network = cohort_network(
         0.0, np.array([-float(a0)]), np.arange(1.0, V + 1.0), may_pull=lambda age: age > 0.0
     )
-    columns = add_flow(
-        program, network, np.ones(1), take_limits=(np.full(V, 1.0 / R), np.full(V, 1.0 / R))
-    )
+    columns = add_flow(program, network, np.ones(1), take_limits=(np.full(V, 1.0 / R), np.full(V, 1.0 / R)))
     abandoned = ~network.pulled & (network.age >= R)
     program.put(program.add_rows(1, low=0.0, high=0.0), columns.flow[abandoned], 1.0)
     return program, network, columns.flow
@@ -72,7 +70,11 @@ def ages_after(coat: ZoneCoat, day: int) -> tuple[np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize(
     ("N", "T", "rate", "rotation_days", "mean_age", "bare", "longest"),
-    [(8, 14, 0.4, 112, 49.0, 2 / 8, 33.6), (6, 21, 0.4, 126, 52.5, 1 / 3, 39.2), (10, 7, 0.5, 70, 31.5, 4 / 10, 21.0)],
+    [
+        (8, 14, 0.4, 112, 49.0, 2 / 8, 33.6),
+        (6, 21, 0.4, 126, 52.5, 1 / 3, 39.2),
+        (10, 7, 0.5, 70, 31.5, 4 / 10, 21.0),
+    ],
 )
 def test_equal_takes_settle_into_equal_age_classes(
     N: int, T: int, rate: float, rotation_days: int, mean_age: float, bare: float, longest: float

@@ -28,7 +28,11 @@ def random_problem(seed: int) -> Problem:
             loss=float(rng.choice([0.0, 0.0, 0.01])),
         )
         lo = float(rng.uniform(0, 20))
-        aim = None if rng.random() < 0.15 else Aim(lo, lo + float(rng.uniform(4, 20)), float(rng.uniform(0.2, 0.7)))
+        aim = (
+            None
+            if rng.random() < 0.15
+            else Aim(lo, lo + float(rng.uniform(4, 20)), float(rng.uniform(0.2, 0.7)))
+        )
         tasks.append(
             ZoneTask(
                 name,

@@ -22,7 +22,9 @@ def rolling(costs: Costs, **changes: object) -> Problem:
     """Two neighbouring zones of an old coat, wished ready from week 16, with little time at each visit."""
     visits = tuple(TODAY + 14 * k for k in range(16))
     zones = tuple(
-        ZoneTask(key, OLD, Growth(), rolling_aim(lo, hi, Growth()), look=0.5, welfare=0.0, neighbours=("ribs",))
+        ZoneTask(
+            key, OLD, Growth(), rolling_aim(lo, hi, Growth()), look=0.5, welfare=0.0, neighbours=("ribs",)
+        )
         for key, lo, hi in (("back", 12, 24), ("ribs", 15, 30))
     )
     problem = Problem(
@@ -94,7 +96,9 @@ def test_neighbours_are_drawn_together() -> None:
     done = ZoneCoat.even(TODAY, 14, 8)
     growth = Growth()
     zones = (
-        ZoneTask("back", done, growth, rolling_aim(5, 30, growth), look=0.3, welfare=0.0, neighbours=("ribs",)),
+        ZoneTask(
+            "back", done, growth, rolling_aim(5, 30, growth), look=0.3, welfare=0.0, neighbours=("ribs",)
+        ),
         ZoneTask("ribs", OLD, growth, rolling_aim(15, 60, growth), look=0.3, welfare=0.0),
     )
     base = takes(rolling(Costs(step=0.0), zones=zones, minutes=(300.0,) * 16))

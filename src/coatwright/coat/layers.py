@@ -139,12 +139,13 @@ def pull(
     selectivity: float = 1.0,
     broken: Share = 0.0,
 ) -> Pulled:
-    """Pull ``share`` of a zone's hairs on ``day``, longest first.
+    """Pull ``share`` of a zone's hairs on ``day``, the longest first.
 
-    ``selectivity`` 1 takes strictly the longest hairs; 0 takes visible hairs blindly, in proportion;
-    between them that part of the take is by length and the rest blind. ``broken`` is the share of the
-    pulled hairs that break instead of coming out: they keep their age and stand as blunt stubs, so that
-    only ``share * (1 - broken)`` is renewed (coat model, section 1).
+    Longest means by natural length, so oldest: cut and broken hair goes with its age, since what is ripe comes
+    out whatever its tip. ``selectivity`` 1 takes strictly these; 0 takes visible hairs blindly, in proportion;
+    between them that part of the take is by age and the rest blind. ``broken`` is the share of the pulled hairs
+    that break instead of coming out: they keep their age and stand as blunt stubs, so that only
+    ``share * (1 - broken)`` is renewed (coat model, section 1).
 
     Raises :class:`OutOfRange` when more is to be taken than stands above the skin.
     """
@@ -163,10 +164,10 @@ def pull(
             "above the skin.",
             remedy="Take less, or correct the last assessment.",
         )
-    by_length = _longest_first(standing, coat.lengths(day, growth), selectivity * share)
-    left = standing - by_length
+    by_age = _oldest_first(standing, selectivity * share)
+    left = standing - by_age
     blind = min((1.0 - selectivity) * share, float(left.sum()))
-    taken = by_length + (left * (blind / left.sum()) if blind > TINY else 0.0)
+    taken = by_age + (left * (blind / left.sum()) if blind > TINY else 0.0)
 
     layers: list[Layer] = []
     renewed: list[tuple[Layer, Share]] = []
@@ -198,9 +199,7 @@ def card(coat: ZoneCoat) -> ZoneCoat:
     return ZoneCoat(coat.layers, "some" if coat.undercoat == "packed" else coat.undercoat)
 
 
-def _longest_first(standing: Floats, lengths: Floats, share: Share) -> Floats:
-    order = np.argsort(-lengths, kind="stable")
-    before = np.concatenate([[0.0], np.cumsum(standing[order])[:-1]])
-    taken = np.zeros_like(standing)
-    taken[order] = np.clip(share - before, 0.0, standing[order])
-    return taken
+def _oldest_first(standing: Floats, share: Share) -> Floats:
+    """Parts of the layers, oldest first, that make up ``share``."""
+    before = np.concatenate([[0.0], np.cumsum(standing)[:-1]])
+    return np.clip(share - before, 0.0, standing)

@@ -20,10 +20,12 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from coatwright.coat.growth import Floats, Growth
+from coatwright.errors import OutOfRange
 from coatwright.planning.network import add_flow, cohort_network
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
 from coatwright.planning.standing import Judged, ZoneFlow, hidden
 from coatwright.programs import Ints, Matrix, Program
+from coatwright.units import date_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,24 @@ def take_limits(problem: Problem, task: ZoneTask) -> tuple[Floats, Floats]:
         if key == task.key:
             j = problem.visits.index(day)
             low[j] = high[j] = share
+    check_fixed(task, visits, low)
     return low, high
+
+
+def check_fixed(task: ZoneTask, days: Floats, low: Floats) -> None:
+    """Refuse cells fixed by hand that ask for more hair than can stand above the skin on their day."""
+    renewed = low * (1.0 - task.broken)
+    for j in np.flatnonzero(low > 0.0):
+        gone = float(renewed[:j][days[:j] > days[j] - task.growth.lag + 1e-9].sum())
+        under = days[j] - task.coat.born < task.growth.lag - 1e-9
+        stands = 1.0 - gone - float(task.coat.shares[under].sum())
+        if low[j] > stands + 1e-9:
+            raise OutOfRange(
+                f"{100 * low[j]:.0f} % is fixed by hand, but only {100 * max(stands, 0.0):.0f} % of the hairs can stand "
+                "above the skin then.",
+                where=f"{task.key}, {date_of(int(days[j]))}",
+                remedy="Fix a smaller take there, or smaller ones in the four weeks before.",
+            )
 
 
 def _add_zone(program: Program, problem: Problem, number: int) -> ZoneFlow:

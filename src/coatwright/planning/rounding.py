@@ -71,6 +71,28 @@ def round_visit_by_visit(problem: Problem, low: Floats, high: Floats, solve: Rel
     return low
 
 
+def move_steps(
+    row: Floats, low: Floats, high: Floats, price: Callable[[Floats], float], *, passes: int = 2
+) -> Floats:
+    """Better a zone's takes by moving single steps, to or from a visit or between two that follow each other."""
+    best, cost = row.copy(), price(row)
+    moves = [(1,), (-1,), (1, -1), (-1, 1)]
+    for _ in range(passes):
+        before = cost
+        for j in range(len(row)):
+            for move in moves:
+                tried = best.copy()
+                tried[j : j + len(move)] += STEP * np.array(move[: len(row) - j])
+                if (tried < low - 1e-9).any() or (tried > high + 1e-9).any():
+                    continue
+                tried_cost = price(tried)
+                if tried_cost < cost - 1e-6:
+                    best, cost = tried, tried_cost
+        if cost > before - 1e-6:
+            break
+    return best
+
+
 def _round_zone(
     problem: Problem, zone: ZoneTask, relaxed: Floats, low: Floats, high: Floats, *, up: float, carry: float
 ) -> Floats:

@@ -12,10 +12,11 @@ import numpy as np
 
 from coatwright.coat.growth import Floats
 from coatwright.errors import OutOfRange, check_share
+from coatwright.planning.oldest import oldest_first
 from coatwright.planning.plan import TELLING, Plan, Shortfall
 from coatwright.planning.problem import Problem
-from coatwright.planning.program import CoatProgram, build, take_limits
-from coatwright.planning.rounding import round_takes, round_visit_by_visit
+from coatwright.planning.program import CoatProgram, build, check_fixed, take_limits
+from coatwright.planning.rounding import move_steps, round_takes, round_visit_by_visit
 from coatwright.programs import Solution, Solver
 from coatwright.units import Day, Minutes, Share
 
@@ -53,7 +54,11 @@ class PlanSession:
     def fix(self, zone: str, day: Day, share: Share) -> None:
         """Set a cell by hand."""
         z, j = self._cell(zone, day)
-        self._low[z, j] = self._high[z, j] = check_share(share, "The take", where=zone)
+        check_share(share, "The take", where=zone)
+        low = self._low[z].copy()
+        low[j] = share
+        check_fixed(self.problem.zones[z], np.array(self.problem.visits, dtype=float), low)
+        self._low[z, j] = self._high[z, j] = share
 
     def free(self, zone: str, day: Day) -> None:
         """Let the plan choose a cell again."""
@@ -103,11 +108,12 @@ class PlanSession:
             careful = round_visit_by_visit(self.problem, low, high, self._within)
             if self._priced(careful)[0] < cost:
                 rounded = careful
-        self._limit(rounded, rounded)
-        final = self._solver.solve()
+        final = self._carried_out(rounded)
+        if thorough:
+            rounded, final = self._repaired(rounded, final, self._shortfalls(bound))
         return Plan(
             problem=self.problem,
-            takes=rounded,
+            takes=np.round(rounded, 6),
             objective=final.objective,
             bound=bound.objective,
             shortfalls=self._shortfalls(final),
@@ -118,10 +124,20 @@ class PlanSession:
     def _limit(self, low: Floats, high: Floats) -> None:
         self._solver.limit_columns(self.takes_columns.ravel(), low.ravel(), high.ravel())
 
+    def _carried_out(self, takes: Floats) -> Solution:
+        """What takes come to when the oldest hair is pulled each time."""
+        self._limit(takes, takes)
+        for zone, row in zip(self.program.zones, takes, strict=True):
+            flow = oldest_first(zone, row)
+            self._solver.limit_columns(zone.columns.flow, flow, flow)
+        solution = self._solver.solve()
+        for zone in self.program.zones:
+            self._solver.limit_columns(zone.columns.flow, 0.0, np.inf)
+        return solution
+
     def _priced(self, takes: Floats) -> tuple[float, Floats]:
         """Cost of whole takes: of the dog, and what each zone's own columns contribute."""
-        self._limit(takes, takes)
-        solution = self._solver.solve()
+        solution = self._carried_out(takes)
         matrix = self.program.matrix
         if matrix is None:
             raise ValueError("the program was not built")
@@ -132,6 +148,29 @@ class PlanSession:
             known = label.zones >= 0
             np.add.at(own, label.zones[known], part[label.columns[known]])
         return solution.objective, own
+
+    def _repaired(
+        self, takes: Floats, priced: Solution, unavoidable: tuple[Shortfall, ...]
+    ) -> tuple[Floats, Solution]:
+        """Move single steps in the zones that miss a limit only because takes come in whole steps."""
+        known = {(miss.zone, miss.limit) for miss in unavoidable}
+        zones = {s.zone for s in self._shortfalls(priced) if s.zone and (s.zone, s.limit) not in known}
+        better = takes.copy()
+        for key in sorted(zones):
+            z = [task.key for task in self.problem.zones].index(key)
+            alone = PlanSession(_alone(self.problem, z))
+            better[z] = move_steps(better[z], self._low[z], self._high[z], alone.price_row)
+        if not zones or np.array_equal(better, takes):
+            return takes, priced
+        final = self._carried_out(better)
+        return (better, final) if final.objective < priced.objective else (takes, priced)
+
+    def price_row(self, row: Floats) -> float:
+        """Cost of a row of takes of the only zone; infinite where more is pulled than stands."""
+        try:
+            return self._carried_out(row[None, :]).objective
+        except OutOfRange:
+            return float("inf")
 
     def _within(self, low: Floats, high: Floats) -> Floats:
         """Relaxed takes within limits, from where the last solve ended."""
@@ -195,3 +234,15 @@ class PlanSession:
 
             raise UnknownName.of("zone", zone, keys)
         return keys.index(zone), self._visit(day)
+
+
+def _alone(problem: Problem, z: int) -> Problem:
+    """One zone of a problem, with all the time in the world."""
+    task = problem.zones[z]
+    return problem.with_(
+        zones=(task,),
+        minutes=tuple(1.0e6 for _ in problem.visits),
+        fixed={},
+        previous={cell: share for cell, share in problem.previous.items() if cell[0] == task.key},
+        futures=None,
+    )
