@@ -1,0 +1,231 @@
+"""What the charts share: days across, a quantity up, dates in words, and room for words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from datetime import date
+
+import numpy as np
+
+from coatwright.drawing import svg
+from coatwright.drawing.labels import overlap
+from coatwright.drawing.svg import SANS, element, text
+from coatwright.units import MM_PER_INCH, Day, Millimetres, date_of, day_of
+
+Table = tuple[tuple[str, ...], ...]
+"""Rows of text for readers who do not see the chart; the first row is the head."""
+Box = tuple[float, float, float, float]
+
+SIZE = 13.0
+"""Size of the letters of a chart, in units of its view box (one to the pixel at full width)."""
+LETTER = 0.6
+"""Mean width of a letter over its size, on the wide side."""
+
+
+@dataclass(frozen=True, slots=True)
+class DateWords:
+    """How dates are written: names of the months and the order of day, month and year."""
+
+    months: tuple[str, ...] = (
+        "Jan",
+        "Feb",
+        "Mar",
+        "Apr",
+        "May",
+        "Jun",
+        "Jul",
+        "Aug",
+        "Sep",
+        "Oct",
+        "Nov",
+        "Dec",
+    )
+    order: str = "dmy"
+
+    def short(self, day: Day) -> str:
+        """Day and month: ``3 Mar``, or ``Mar 3`` where the month comes first."""
+        when = date_of(day)
+        month = self.months[when.month - 1]
+        return f"{when.day} {month}" if self.order == "dmy" else f"{month} {when.day}"
+
+    def long(self, day: Day) -> str:
+        """Day, month and year; year first where that is the order."""
+        year = date_of(day).year
+        if self.order == "ymd":
+            return f"{year} {self.short(day)}"
+        return f"{self.short(day)}, {year}" if self.order == "mdy" else f"{self.short(day)} {year}"
+
+    def month(self, day: Day) -> str:
+        """Month, with the year in January."""
+        when = date_of(day)
+        name = self.months[when.month - 1]
+        return f"{name} {when.year}" if when.month == 1 else name
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """The field of a chart: ``first`` to ``last`` day across, ``low`` to ``high`` up."""
+
+    first: Day
+    last: Day
+    low: float
+    high: float
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def x(self, day: float) -> float:
+        """Across."""
+        return self.left + (day - self.first) / max(self.last - self.first, 1) * (self.right - self.left)
+
+    def y(self, value: float) -> float:
+        """Up; values beyond the field stay at its edge."""
+        share = (min(max(value, self.low), self.high) - self.low) / (self.high - self.low)
+        return self.bottom - share * (self.bottom - self.top)
+
+
+@dataclass(slots=True)
+class Room:
+    """Keeps words from running into each other: the first to come keeps its place."""
+
+    taken: list[Box] = field(default_factory=list)
+    right: float = math.inf
+
+    def fits(self, box: Box, gap: float = 3.0) -> bool:
+        """Whether a box is free; it is not taken by asking."""
+        return (
+            box[0] >= 0.0
+            and box[2] <= self.right
+            and not any(overlap(box, other, gap) for other in self.taken)
+        )
+
+    def write(
+        self, x: float, y: float, words: str, *, anchor: str = "start", size: float = SIZE, **values: object
+    ) -> str:
+        """The words as SVG at the baseline (x, y) if there is room, else nothing."""
+        box = box_of(x, y, words, anchor, size)
+        if not words or not self.fits(box):
+            return ""
+        self.taken.append(box)
+        values.setdefault("fill", "currentColor")
+        return text(x, y, words, text_anchor=anchor, font_size=size, **values)
+
+
+def names_above(marks: Iterable[tuple[float, str]], rows: Iterable[float], room: Room) -> str:
+    """Names beside marks at x, each in the first row (baseline) and on the first side with room for it."""
+    lines = tuple(rows)
+    parts = []
+    for x, words in marks:
+        places = [(y, side) for y in lines for side in ("start", "end", "middle")]
+        written = (
+            room.write(x + {"start": 9.0, "end": -9.0, "middle": 0.0}[side], y, words, anchor=side)
+            for y, side in places
+        )
+        parts.append(next((done for done in written if done), ""))
+    return "".join(parts)
+
+
+def box_of(x: float, y: float, words: str, anchor: str = "start", size: float = SIZE) -> Box:
+    """Box of a line of text at the baseline (x, y), on the wide side."""
+    wide = LETTER * size * len(words)
+    left = x - {"start": 0.0, "middle": 0.5 * wide, "end": wide}[anchor]
+    return left, y - 0.8 * size, left + wide, y + 0.25 * size
+
+
+def days_of(first: Day, last: Day) -> list[tuple[Day, bool]]:
+    """Ticks and whether each carries a word: Mondays of a short span, firsts of months of a long one."""
+    if last - first <= 70:
+        monday = first + (-date_of(first).weekday()) % 7
+        return [(day, True) for day in range(monday, last + 1, 7)]
+    every = 1 if last - first <= 420 else 3 if last - first <= 1100 else 12
+    found = []
+    year, month = date_of(first).year, date_of(first).month
+    while (day := day_of(date(year, month, 1))) <= last:
+        if day >= first:
+            found.append((day, (month - 1) % every == 0))
+        year, month = (year, month + 1) if month < 12 else (year + 1, 1)
+    return found
+
+
+def time_axis(frame: Frame, room: Room, dates: DateWords) -> str:
+    """Ticks and words below the field."""
+    parts = []
+    short = frame.last - frame.first <= 70
+    for day, worded in days_of(frame.first, frame.last):
+        x = frame.x(day)
+        parts.append(line(x, frame.bottom, x, frame.bottom + (5 if worded else 3), opacity=0.6))
+        if worded:
+            words = dates.short(day) if short else dates.month(day)
+            parts.append(room.write(x, frame.bottom + 19, words, anchor="middle", fill_opacity="0.8"))
+    return "".join(parts)
+
+
+def length_ticks(top: Millimetres, unit: str = "mm") -> list[tuple[Millimetres, str]]:
+    """Ticks from 0 to ``top`` mm: where, and the number alone."""
+    per = MM_PER_INCH if unit == "in" else 1.0
+    steps = (0.25, 0.5, 1.0, 2.0) if unit == "in" else (5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
+    step = next((s for s in steps if top / per / s <= 6.0), steps[-1])
+    return [(k * step * per, f"{k * step:g}") for k in range(int(top / per / step + 1e-9) + 1)]
+
+
+def line(
+    x1: float,
+    y1: float,
+    x2: float,
+    y2: float,
+    *,
+    opacity: float = 1.0,
+    dash: str | None = None,
+    width: float = 1.0,
+) -> str:
+    """A straight line in the colour of the text."""
+    return element(
+        "path",
+        d=f"M{svg.number(x1)} {svg.number(y1)}L{svg.number(x2)} {svg.number(y2)}",
+        stroke="currentColor",
+        stroke_width=svg.number(width),
+        stroke_opacity=svg.number(opacity, 2) if opacity < 1.0 else None,
+        stroke_dasharray=dash,
+        fill="none",
+    )
+
+
+def band(x: Iterable[float], low: Iterable[float], high: Iterable[float]) -> str:
+    """Path data of the area between two curves over the same x (all in units of the view box)."""
+    across = list(x)
+    up = [f"{svg.number(a)} {svg.number(b)}" for a, b in zip(across, high, strict=True)]
+    down = [f"{svg.number(a)} {svg.number(b)}" for a, b in zip(across, low, strict=True)]
+    return "M" + "L".join(up + down[::-1]) + "Z"
+
+
+def curve(x: Iterable[float], y: Iterable[float]) -> str:
+    """Path data of a line through points (units of the view box)."""
+    return "M" + "L".join(f"{svg.number(a)} {svg.number(b)}" for a, b in zip(x, y, strict=True))
+
+
+def runs(mask: Iterable[bool]) -> list[tuple[int, int]]:
+    """First and last index of every stretch of True."""
+    padded = np.concatenate([[False], np.asarray(list(mask), dtype=bool), [False]])
+    edges = np.flatnonzero(padded[1:] != padded[:-1])
+    return [(int(a), int(b) - 1) for a, b in zip(edges[::2], edges[1::2], strict=True)]
+
+
+def picture(
+    kind: str, width: float, height: float, title: str, description: str, body: str, ident: str
+) -> str:
+    """The chart as one SVG element with its title and description."""
+    return element(
+        "svg",
+        element("title", svg.escape(title), id=f"{ident}-title")
+        + element("desc", svg.escape(description), id=f"{ident}-desc")
+        + element("g", body, font_family=SANS, font_size=SIZE),
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {svg.number(width)} {svg.number(height)}",
+        class_=f"cw-chart cw-{kind}",
+        role="img",
+        aria_labelledby=f"{ident}-title",
+        aria_describedby=f"{ident}-desc",
+    )
