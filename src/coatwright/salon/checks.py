@@ -85,10 +85,12 @@ def check_growth(values: Mapping[str, float], *, where: str) -> None:
 def check_unique(names: Sequence[str], kind: str, *, where: str = "") -> None:
     """No name twice."""
     seen: set[str] = set()
-    for name in names:
+    for position, name in enumerate(names, start=1):
         if name in seen:
             raise OutOfRange(
-                f"The {kind} {name!r} is given twice.", where=where, remedy="Leave one of the two out."
+                f"The {kind} {name!r} is given twice.",
+                where=f"{where}, {position}",
+                remedy="Leave one of the two out.",
             )
         seen.add(name)
 

@@ -179,4 +179,6 @@ def _age(row: LayerReading, day: Day, growth: Growth) -> int:
                 remedy="Give this zone of the dog a longer end in its growth, or correct the length.",
             )
         return round(growth.lag + min(row.length_mm, growth.end) / growth.speed)
-    return ceil(growth.full_age)
+    # Hair that was cut while it rested had stopped growing on that day already.
+    resting_since = day if row.cut_on is None else day_of(row.cut_on)
+    return day - resting_since + ceil(growth.full_age)

@@ -132,7 +132,7 @@ def _file_path(path: KeyPath) -> KeyPath:
             return ("zones", zone, "minutes", *rest)
         case ("assessments", *rest):
             return ("coat", *rest)
-        case (str() as key, *rest) if key in DOG_KEYS:
+        case (str() as key, *rest) if key in DOG_KEYS and key != "pattern":
             return ("dog", key, *rest)
     return path
 

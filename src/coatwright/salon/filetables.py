@@ -219,7 +219,7 @@ def _wish(table: dict[str, Any]) -> DogWish:
 
 def _assessments(data: object, dog: str, double: bool) -> tuple[Assessment, ...]:
     several = isinstance(data, list)
-    found = []
+    found: list[Assessment] = []
     for at, row in enumerate(rows(data, ("coat",)) if several else [data]):
         path: KeyPath = ("coat", at) if several else ("coat",)
         table = check_keys(row, KEYS["coat"], path)
@@ -227,7 +227,8 @@ def _assessments(data: object, dog: str, double: bool) -> tuple[Assessment, ...]
             raise wrong("The coat has no day.", (*path, "day"), "Add the day on which it was read.")
         day = value(date, table["day"], (*path, "day"))
         readings = _zone_readings(table, path, double)
-        id = value(str, table.get("id", f"{dog}-coat-{day}"), (*path, "id"))
+        usual = f"{dog}-coat-{day}" + (f"-{at + 1}" if any(made.day == day for made in found) else "")
+        id = value(str, table.get("id", usual), (*path, "id"))
         with placed(path):
             found.append(Assessment(id, day, readings))
     return tuple(found)
@@ -285,7 +286,7 @@ def _pulled() -> list[str]:
 
 def _visits(data: object, dog: str, double: bool) -> tuple[Visit, ...]:
     """Visits; a take for all, and a carding of all, means the zones that are pulled and are not named."""
-    found = []
+    found: list[Visit] = []
     for at, row in enumerate(rows(data, ("visits",))):
         path: KeyPath = ("visits", at)
         table = _table(row, Visit, path)
@@ -295,7 +296,8 @@ def _visits(data: object, dog: str, double: bool) -> tuple[Visit, ...]:
         table["takes"] = {z: {"share": t} if isinstance(t, int | float) else t for z, t in takes.items()}
         if table.get("carded") == ALL:
             table["carded"] = [zone for zone in _pulled() if double and zones()[zone].undercoat]
-        usual = {"id": f"{dog}-visit-{table.get('day', at + 1)}"}
+        again = sum(made.day == table.get("day") for made in found)
+        usual = {"id": f"{dog}-visit-{table.get('day')}" + (f"-{again + 1}" if again else "")}
         found.append(from_plain(Visit, {**usual, **table}, path))
     return tuple(found)
 

@@ -5,6 +5,7 @@ The text has been read by :mod:`tomllib` before: this scan only follows brackets
 
 from __future__ import annotations
 
+import tomllib
 from bisect import bisect_left
 
 from coatwright.salon.plain import KeyPath
@@ -43,7 +44,8 @@ class _Scan:
                 line = self._line()
                 self.at += 1
                 table = self._resolve(self._keys())
-                self.found.setdefault(table, line)
+                for n in range(1, len(table) + 1):
+                    self.found.setdefault(table[:n], line)
                 self.at += 1
             else:
                 self._pair(table)
@@ -109,7 +111,9 @@ class _Scan:
         while True:
             self._skip()
             if self.text[self.at] in "\"'":
-                keys.append(self._string())
+                start = self.at
+                self._string()
+                keys.append(str(tomllib.loads(f"key = {self.text[start : self.at]}")["key"]))
             else:
                 start = self.at
                 while self.at < len(self.text) and (
@@ -122,16 +126,14 @@ class _Scan:
                 return tuple(keys)
             self.at += 1
 
-    def _string(self) -> str:
+    def _string(self) -> None:
         quote = next(quote for quote in QUOTES if self.text.startswith(quote, self.at))
-        start = self.at = self.at + len(quote)
+        self.at += len(quote)
         while not self.text.startswith(quote, self.at):
             self.at += 2 if self.text[self.at] == "\\" and quote[0] == '"' else 1
-        inside = self.text[start : self.at]
         self.at += len(quote)
         while len(quote) == 3 and self.text.startswith(quote[0], self.at):
             self.at += 1  # a long string may end in quotes of its own
-        return inside
 
     def _skip(self) -> bool:
         """Pass over blanks and comments; whether anything follows."""

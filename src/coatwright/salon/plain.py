@@ -148,6 +148,8 @@ def _write(here: Any) -> Any:
 
 
 def _read(hint: Any, data: object, path: KeyPath) -> Any:
+    if hint is Any:
+        return data
     origin, arguments = get_origin(hint), get_args(hint)
     if origin in (Union, types.UnionType):
         kinds = [argument for argument in arguments if argument is not type(None)]
