@@ -10,14 +10,14 @@ import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
-from contextlib import closing, contextmanager
+from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy.engine import URL
 
-from coatwright.errors import FileFormatError, StoreError
+from coatwright.errors import FileFormatError, NotKept, StoreError
 from coatwright.salon.engines import told
 from coatwright.salon.store import Store
 
@@ -94,19 +94,22 @@ def restore(store: Store, path: str | Path, *, safety: str | Path | None = None)
 
 def _write(rows: Sequence[dict[str, Any]], path: Path) -> Report:
     part = path.absolute().with_name(f".{path.name}.part")
-    _remove(part)
     try:
-        with Store.open(part) as copy:
-            copy.replace_all(rows)
         with told(URL.create("sqlite", database=str(path)), writing=True):
+            _remove(part)
+            with Store.open(part) as copy:
+                copy.replace_all(rows)
             with closing(sqlite3.connect(part)) as connection:
                 connection.execute("PRAGMA journal_mode = DELETE")
             report = check_backup(part)
             _flush(part)
             part.replace(path)
             _flush(path.absolute().parent)
+    except (FileFormatError, StoreError) as error:
+        raise NotKept(error.what, where=str(path), remedy=error.remedy) from error
     finally:
-        _remove(part)
+        with suppress(OSError):
+            _remove(part)
     return Report(path, report.events, report.dogs, report.people, report.shows, report.bytes)
 
 

@@ -42,13 +42,13 @@ def migrate(writer: Engine, reader: Engine, place: str, to: str = HEAD) -> list[
     with reader.begin() as connection:
         current = revision_of(connection)
     while current != to:
-        following = _following(current, place)
+        _following(current, place)
         with writer.begin() as connection:
-            current = revision_of(connection)
-            if _following(current, place) == following:
-                _step(connection, following)
-                current = following
-                done.append(following)
+            current = revision_of(connection)  # another program may have been quicker
+            if current != to:
+                current = _following(current, place)
+                _step(connection, current)
+                done.append(current)
     return done
 
 

@@ -53,7 +53,7 @@ class Store:
         self._writer, self._reader = engines(url)
         self._write_lock = threading.Lock()
         self._state_lock = threading.Lock()
-        self._reset()
+        self._fold, self._seq, self._last = Fold(), 0, ""
 
     @classmethod
     def open(cls, where: str | Path | None = None, *, clock: Callable[[], datetime] = now_utc) -> Store:
@@ -153,8 +153,9 @@ class Store:
                     raise refused[0]
                 if fresh:
                     connection.execute(insert(schema.events), [_row(event) for event in fresh])
-            with self._state_lock, self._reader.begin() as connection:
-                self._adopt(connection, trial)
+                last = _last(connection)
+            with self._state_lock:
+                self._fold, (self._seq, self._last) = trial, last
         return answers
 
     def _judge(
@@ -185,9 +186,7 @@ class Store:
         return answers, fresh, trial
 
     def _reset(self) -> None:
-        self._fold = Fold()
-        self._seq = 0
-        self._last = ""
+        self._fold, self._seq, self._last = Fold(), 0, ""
 
     def _refresh(self, connection: Connection) -> None:
         """Fold what is new; start anew when the last known event is not where it was (after a restore)."""
@@ -202,14 +201,6 @@ class Store:
             self._fold.add(event for _, event in fresh)
             self._seq, self._last = fresh[-1][0], fresh[-1][1].id
 
-    def _adopt(self, connection: Connection, trial: Fold) -> None:
-        """Take over the fold that was judged, unless other events came in between."""
-        query = select(schema.events.c.seq, schema.events.c.id).order_by(schema.events.c.seq.desc()).limit(1)
-        last = connection.execute(query).first()
-        if last is not None:
-            self._fold = trial
-            self._seq, self._last = last.seq, last.id
-
 
 def _read(connection: Connection, since: int, stream: str | None) -> list[tuple[int, Event]]:
     table = schema.events
@@ -217,6 +208,13 @@ def _read(connection: Connection, since: int, stream: str | None) -> list[tuple[
     if stream is not None:
         query = query.where(table.c.stream == stream)
     return [(row.seq, _event(row)) for row in connection.execute(query)]
+
+
+def _last(connection: Connection) -> tuple[int, str]:
+    """Number and id of the last event; 0 and "" when there is none."""
+    query = select(schema.events.c.seq, schema.events.c.id).order_by(schema.events.c.seq.desc()).limit(1)
+    found = connection.execute(query).first()
+    return (0, "") if found is None else (found.seq, found.id)
 
 
 def _rows(connection: Connection) -> list[dict[str, Any]]:
