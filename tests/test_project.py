@@ -346,11 +346,6 @@ def installed(wheel: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     return place / ("Scripts/coatwright.exe" if windows else "bin/coatwright")
 
 
-NO_COMMAND_YET = pytest.mark.skipif(
-    importlib.util.find_spec("coatwright.cli.main") is None, reason="there is no command line yet"
-)
-
-
 def coatwright_command(program: Path, folder: Path, *arguments: str) -> str:
     ran = subprocess.run(
         [str(program), *arguments], cwd=folder, env=environment() | {"HOME": str(folder)},
@@ -360,15 +355,22 @@ def coatwright_command(program: Path, folder: Path, *arguments: str) -> str:
     return ran.stdout
 
 
-@NO_COMMAND_YET
 def test_the_installed_command_tells_its_version_and_its_help(installed, tmp_path):
     assert coatwright.__version__ in coatwright_command(installed, tmp_path, "--version")
     text = coatwright_command(installed, tmp_path, "--help")
     assert {"plan", "forecast", "sheet", "desk"} <= set(re.findall(r"[a-z]+", text))
 
 
-@NO_COMMAND_YET
 def test_the_installed_command_plans_an_example_away_from_the_repository(installed, tmp_path):
     example = sorted((ROOT / "examples").glob("*.toml"))[0]
     shutil.copyfile(example, tmp_path / "dog.toml")
     assert coatwright_command(installed, tmp_path, "plan", "dog.toml").strip()
+
+
+def test_the_commands_of_the_tutorial_do_what_they_say(installed, tmp_path):
+    shutil.copytree(ROOT / "examples", tmp_path / "examples")
+    text = TEXTS[ROOT / "docs" / "tutorial" / "first-plan.md"]
+    commands = re.findall(r"^    coatwright (.*)$", text, re.MULTILINE)
+    assert [command.split()[0] for command in commands] == ["plan", "plan", "forecast", "sheet"]
+    for command in commands:
+        assert "Bracken" in coatwright_command(installed, tmp_path, *command.split())
