@@ -114,18 +114,38 @@ class Room:
         return text(x, y, words, text_anchor=anchor, font_size=size, **values)
 
 
-def names_above(marks: Iterable[tuple[float, str]], rows: Iterable[float], room: Room) -> str:
-    """Names beside marks at x, each in the first row (baseline) and on the first side with room for it."""
+def names_above(
+    marks: Iterable[tuple[float, str]], rows: Iterable[float], room: Room
+) -> list[tuple[float, str]]:
+    """Names beside marks at x: per mark the height at which its line may start, and the words (or nothing).
+
+    ``rows`` are baselines from the top. A line starts beside its own name, so that a name may pass over the
+    lines of marks whose names stand lower, and no line runs through a name.
+    """
     lines = tuple(rows)
-    parts = []
-    for x, words in marks:
-        places = [(y, side) for y in lines for side in ("start", "end", "middle")]
-        written = (
-            room.write(x + {"start": 9.0, "end": -9.0, "middle": 0.0}[side], y, words, anchor=side)
-            for y, side in places
-        )
-        parts.append(next((done for done in written if done), ""))
-    return "".join(parts)
+    lowest = lines[-1] if lines else 0.0
+    found: list[tuple[float, str]] = []
+    upright: list[Box] = []
+    for x, words in sorted(marks):
+        start, written = lowest, ""
+        for y in lines:
+            line = (x - 3.0, y - 8.0, x + 3.0, lowest + 6.0)
+            if not room.fits(line, 0.0):
+                continue
+            for side in ("start", "end"):
+                at = x + (9.0 if side == "start" else -9.0)
+                box = box_of(at, y, words, side)
+                if any(overlap(box, other, 1.0) for other in upright):
+                    continue
+                written = room.write(at, y, words, anchor=side)
+                if written:
+                    break
+            if written:
+                start = y - 8.0
+                break
+        upright.append((x - 3.0, start, x + 3.0, lowest + 6.0))
+        found.append((start, written))
+    return found
 
 
 def box_of(x: float, y: float, words: str, anchor: str = "start", size: float = SIZE) -> Box:

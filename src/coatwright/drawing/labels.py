@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from coatwright.drawing.curves import Bools, Floats, centroid, inside, nearest
+from coatwright.drawing.curves import Bools, Floats, centroid, inside, nearest, thin_ring
 
 LETTER = 0.64
 """Mean width of a letter or figure of the sans face over its size, on the wide side."""
@@ -56,6 +56,8 @@ def place(
     ``polygons`` in units of the picture, ``filled`` everything that is drawn, ``frame`` width and height of
     the picture, ``covers`` per zone the polygons that lie over it: its words keep clear of them.
     """
+    polygons = {zone: thin_ring(polygon, 1.5) for zone, polygon in polygons.items()}
+    covers = {zone: tuple(thin_ring(cover, 1.5) for cover in over) for zone, over in covers.items()}
     placed: list[Label] = []
     outside: list[tuple[str, tuple[float, float]]] = []
     for zone, line in words.items():
@@ -70,8 +72,8 @@ def place(
     columns, rows = int(frame[0] / step), int(frame[1] / step)
     gx, gy = np.meshgrid((np.arange(columns) + 0.5) * step, (np.arange(rows) + 0.5) * step)
     ink = np.zeros(gx.shape, dtype=bool)
-    for polygon in filled:
-        ink |= inside(polygon, gx, gy)
+    for polygon in filled if outside else ():
+        ink |= inside(thin_ring(polygon, 1.5), gx, gy)
     for zone, anchor in outside:
         placed.append(_beside(zone, words[zone], anchor, size, ink, step, frame, placed))
     return placed
@@ -82,7 +84,7 @@ def _spot(
 ) -> tuple[tuple[float, float] | None, tuple[float, float]]:
     """The roomiest place for a box in a polygon, or None; and the middle of its roomiest part."""
     low, high = polygon.min(axis=0), polygon.max(axis=0)
-    gx, gy = np.meshgrid(np.linspace(low[0], high[0], 40), np.linspace(low[1], high[1], 40))
+    gx, gy = np.meshgrid(np.linspace(low[0], high[0], 28), np.linspace(low[1], high[1], 28))
     free = inside(polygon, gx, gy)
     for cover in hidden:
         free &= ~inside(cover, gx, gy)

@@ -261,13 +261,18 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
         anchor = "end" if x > frame.right - 60 else "middle"
         parts.append(room.write(x, frame.top - 18, "today", anchor=anchor, font_weight="600"))
         room.taken.append((x - 2.0, frame.top - 14.0, x + 2.0, frame.top + 4.0))
-    shows = [(frame.x(show.day), show) for show in chart.shows if chart.first <= show.day <= chart.last]
-    for x, _ in shows:
-        parts.append(axes.line(x, 16, x, frame.bottom, dash="2 3", width=1.4))
-        parts.append(element("path", d=f"M{number(x)} 6l5 6-5 6-5-6z", fill="currentColor"))
-        room.taken.append((x - 4.0, 4.0, x + 4.0, frame.top + 4.0))
-    named = [(x, f"{show.name}, {dates.short(show.day)}") for x, show in shows]
-    parts.append(axes.names_above(named, (16.0, 35.0), room))
+    named = [
+        (frame.x(show.day), f"{show.name}, {dates.short(show.day)}")
+        for show in chart.shows
+        if chart.first <= show.day <= chart.last
+    ]
+    for (x, _), (start, words) in zip(
+        sorted(named), axes.names_above(named, (16.0, 35.0), room), strict=True
+    ):
+        parts.append(words)
+        parts.append(axes.line(x, start + 6, x, frame.bottom, dash="2 3", width=1.4))
+        parts.append(element("path", d=f"M{number(x)} {number(start - 2)}l5 6-5 6-5-6z", fill="currentColor"))
+        room.taken.append((x - 4.0, start, x + 4.0, frame.top + 4.0))
     for pull in chart.pulls:
         if not chart.first <= pull.day <= chart.last:
             continue

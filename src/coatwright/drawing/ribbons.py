@@ -58,7 +58,7 @@ def ribbons(chart: Ribbons, *, title: str = "Ready", dates: DateWords | None = N
     """The ribbons as one SVG element (text). A full diamond on a show: ready; an open one: not."""
     dates = dates or DateWords()
     shows = [show for show in chart.shows if chart.first <= show.day <= chart.last]
-    head, names = _head(chart, shows, dates)
+    head, names, lines = _head(chart, shows, dates)
     height = head + ROW * len(chart.rows) + 34.0
     frame = Frame(chart.first, chart.last, 0.0, 1.0, LEFT, head, WIDTH - 14.0, height - 34.0)
     room = Room(right=WIDTH)
@@ -71,9 +71,7 @@ def ribbons(chart: Ribbons, *, title: str = "Ready", dates: DateWords | None = N
         x = frame.x(chart.today)
         parts.append(axes.line(x, head - 6, x, frame.bottom, opacity=0.8, width=1.4))
         parts.append(room.write(x, head - 10, "today", anchor="middle", font_weight="600"))
-    parts += [
-        axes.line(x, 8, x, frame.bottom, dash="2 3", width=1.2) for x in (frame.x(s.day) for s in shows)
-    ]
+    parts += [axes.line(x, start, x, frame.bottom, dash="2 3", width=1.2) for x, start in lines]
     for number_of, row in enumerate(chart.rows):
         y = head + ROW * (number_of + 0.5)
         parts.append(_row(row, y, frame, room, dates, shows))
@@ -111,18 +109,24 @@ def ribbons_table(chart: Ribbons, *, dates: DateWords | None = None) -> Table:
     return tuple(rows)
 
 
-def _head(chart: Ribbons, shows: list[DayMark], dates: DateWords) -> tuple[float, str]:
-    """Height above the rows and the names of the shows, in as few lines as hold them all (three at most)."""
+def _head(
+    chart: Ribbons, shows: list[DayMark], dates: DateWords
+) -> tuple[float, str, list[tuple[float, float]]]:
+    """Height above the rows, the names of the shows and where their lines start (x, y).
+
+    Names stand in as few lines as hold them all, three at most.
+    """
     across = Frame(chart.first, chart.last, 0.0, 1.0, LEFT, 0.0, WIDTH - 14.0, 1.0)
-    named = [(across.x(show.day), f"{show.name}, {dates.short(show.day)}") for show in shows]
-    for lines in (1, 2, 3):
-        baselines = [16.0 + NAMES * k for k in range(lines)]
-        room = Room(right=WIDTH)
-        room.taken += [(x - 3.0, 0.0, x + 3.0, baselines[-1] + 6.0) for x, _ in named]
-        words = axes.names_above(named, baselines, room)
-        if words.count("<text") == len(named):
+    named = sorted((across.x(show.day), f"{show.name}, {dates.short(show.day)}") for show in shows)
+    baselines: list[float] = []
+    written: list[tuple[float, str]] = []
+    for count in range(1, 4) if named else ():
+        baselines = [16.0 + NAMES * k for k in range(count)]
+        written = axes.names_above(named, baselines, Room(right=WIDTH))
+        if all(words for _, words in written):
             break
-    return (baselines[-1] if named else 0.0) + 32.0, words
+    lines = [(x, start) for (x, _), (start, _) in zip(named, written, strict=True)]
+    return (baselines[-1] if named else 0.0) + 32.0, "".join(words for _, words in written), lines
 
 
 def _verdict(chance: float) -> str:

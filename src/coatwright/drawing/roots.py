@@ -139,9 +139,7 @@ def _scatter(polygon: Floats, wanted: int, salt: int) -> tuple[Floats, Floats, F
     tries = int(wanted / fill * 1.3) + 60
     while True:
         index = np.arange(1, tries + 1, dtype=np.int64)
-        place: list[Floats] = [
-            (0.5 + index * step) % 1.0 for step in (1.0 / _PLASTIC, _PLASTIC**-2, 1.0 / _GOLDEN)
-        ]
+        place = [_along(index, step) for step in (1.0 / _PLASTIC, 1.0 / _PLASTIC**2, 1.0 / _GOLDEN)]
         shake = 0.55 / np.sqrt(max(wanted / fill, 1.0))
         x: Floats = low[0] + (high[0] - low[0]) * ((place[0] + shake * (hashed(index + salt, 1) - 0.5)) % 1.0)
         y: Floats = low[1] + (high[1] - low[1]) * ((place[1] + shake * (hashed(index + salt, 2) - 0.5)) % 1.0)
@@ -150,6 +148,11 @@ def _scatter(polygon: Floats, wanted: int, salt: int) -> tuple[Floats, Floats, F
             kept = kept[:wanted]
             return x[kept], y[kept], place[2][kept], index[kept] + salt
         tries *= 2
+
+
+def _along(index: Ints, step: float) -> Floats:
+    """Multiples of ``step`` modulo 1."""
+    return np.asarray((0.5 + index * step) % 1.0, dtype=np.float64)
 
 
 def _spread(rank: Floats) -> Floats:

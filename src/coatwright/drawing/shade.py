@@ -65,9 +65,9 @@ def straw_to_bark(share: float) -> str:
 def ink_on(colour: str) -> str:
     """Ink or chalk, whichever stands out more from ``colour`` (contrast ratio of WCAG 2.2)."""
     light = luminance(colour)
-    dark_ratio = (light + 0.05) / (luminance("#221c16") + 0.05)
-    light_ratio = (luminance("#fbf8f0") + 0.05) / (light + 0.05)
-    return "#221c16" if dark_ratio >= light_ratio else "#fbf8f0"
+    dark_ratio = (light + 0.05) / (luminance("#050403") + 0.05)
+    light_ratio = (luminance("#ffffff") + 0.05) / (light + 0.05)
+    return "#050403" if dark_ratio >= light_ratio else "#ffffff"
 
 
 def _from_lab(lightness: float, a: float, b: float) -> str:
