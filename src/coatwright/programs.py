@@ -3,7 +3,9 @@
     minimise  cost . x   subject to   row_low <= A x <= row_high,   low <= x <= high
 
 Columns and rows are added in blocks of arrays and go to the solver as one sparse matrix. A :class:`Solver`
-keeps the last basis, so that a change of limits or costs is answered by a few simplex steps.
+keeps the last basis, so that a change of limits or costs is answered by a few simplex steps. Columns and rows
+may belong to *blocks* that few other rows tie together (the zones of a dog): the blocks are solved one by one
+first, and their bases put together start the whole (:meth:`Solver.start_from_blocks`).
 """
 
 from __future__ import annotations
@@ -19,6 +21,8 @@ from coatwright.errors import SolverError
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 INF = float("inf")
+NO_BLOCK = -1
+"""Block number of what ties blocks together."""
 
 
 class Program:
@@ -27,6 +31,10 @@ class Program:
     def __init__(self) -> None:
         self.columns = 0
         self.rows = 0
+        self.block = NO_BLOCK
+        """The block to which columns and rows added from now on belong."""
+        self._column_blocks: list[Ints] = []
+        self._row_blocks: list[Ints] = []
         self._cost: list[Floats] = []
         self._low: list[Floats] = []
         self._high: list[Floats] = []
@@ -41,6 +49,7 @@ class Program:
         """Add ``count`` variables; cost and limits are scalars or shape (count,). Returns their numbers."""
         for store, values in ((self._cost, cost), (self._low, low), (self._high, high)):
             store.append(np.broadcast_to(np.asarray(values, dtype=float), (count,)))
+        self._column_blocks.append(np.full(count, self.block))
         numbers = np.arange(self.columns, self.columns + count)
         self.columns += count
         return numbers
@@ -49,6 +58,7 @@ class Program:
         """Add ``count`` empty rows with limits (scalars or shape (count,)). Returns their numbers."""
         for store, values in ((self._row_low, low), (self._row_high, high)):
             store.append(np.broadcast_to(np.asarray(values, dtype=float), (count,)))
+        self._row_blocks.append(np.full(count, self.block))
         numbers = np.arange(self.rows, self.rows + count)
         self.rows += count
         return numbers
@@ -94,6 +104,8 @@ class Program:
             start=sparse.indptr.astype(np.int32),
             index=sparse.indices.astype(np.int32),
             value=sparse.data,
+            column_blocks=np.concatenate(self._column_blocks or [np.zeros(0, np.int64)]),
+            row_blocks=np.concatenate(self._row_blocks or [np.zeros(0, np.int64)]),
         )
 
 
@@ -109,18 +121,52 @@ class Matrix:
     start: NDArray[np.int32]
     index: NDArray[np.int32]
     value: Floats
+    column_blocks: Ints
+    row_blocks: Ints
 
-    def as_highs(self) -> Any:
-        """The program as HiGHS takes it."""
+    def block(self, number: int) -> tuple[Matrix, Ints, Ints]:
+        """One block as a program of its own, with the numbers of its columns and rows here."""
+        from scipy.sparse import csc_array
+
+        columns = np.flatnonzero(self.column_blocks == number)
+        rows = np.flatnonzero(self.row_blocks == number)
+        whole = csc_array((self.value, self.index, self.start), shape=(len(self.row_low), len(self.cost)))
+        part = whole[:, columns][rows, :].tocsc()
+        small = Matrix(
+            cost=self.cost[columns],
+            low=self.low[columns],
+            high=self.high[columns],
+            row_low=self.row_low[rows],
+            row_high=self.row_high[rows],
+            start=part.indptr.astype(np.int32),
+            index=part.indices.astype(np.int32),
+            value=part.data,
+            column_blocks=self.column_blocks[columns],
+            row_blocks=self.row_blocks[rows],
+        )
+        return small, columns, rows
+
+    def pass_to(self, highs: Any) -> None:
+        """Hand the program to a HiGHS instance, array by array."""
         import highspy
 
-        lp = highspy.HighsLp()
-        lp.num_col_, lp.num_row_ = len(self.cost), len(self.row_low)
-        lp.col_cost_, lp.col_lower_, lp.col_upper_ = self.cost, self.low, self.high
-        lp.row_lower_, lp.row_upper_ = self.row_low, self.row_high
-        lp.a_matrix_.format_ = highspy.MatrixFormat.kColwise
-        lp.a_matrix_.start_, lp.a_matrix_.index_, lp.a_matrix_.value_ = self.start, self.index, self.value
-        return lp
+        highs.passModel(
+            len(self.cost),
+            len(self.row_low),
+            len(self.value),
+            int(highspy.MatrixFormat.kColwise),
+            int(highspy.ObjSense.kMinimize),
+            0.0,
+            self.cost,
+            self.low,
+            self.high,
+            self.row_low,
+            self.row_high,
+            self.start,
+            self.index,
+            self.value,
+            np.zeros(len(self.cost), dtype=np.int32),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +190,11 @@ class Solver:
         self._highs.setOptionValue("output_flag", False)
         self._highs.setOptionValue("threads", threads)
         self._highs.setOptionValue("random_seed", 0)
-        self._highs.passModel(matrix.as_highs())
+        # These programs are small in range (shares, minutes) and solved again and again: presolve and scaling
+        # cost more than they gain, by half on 16 zones x 40 visits (docs/reference/performance.md).
+        self._highs.setOptionValue("presolve", "off")
+        self._highs.setOptionValue("simplex_scale_strategy", 0)
+        matrix.pass_to(self._highs)
 
     def limit_columns(self, columns: ArrayLike, low: ArrayLike, high: ArrayLike) -> None:
         """Change the limits of variables."""
@@ -168,6 +218,34 @@ class Solver:
     def start_from(self, basis: Any) -> None:
         """Let the next solve start from a basis kept earlier."""
         self._highs.setBasis(basis)
+
+    def start_from_blocks(self) -> None:
+        """Solve each block on its own and let the next solve start from their bases, put together.
+
+        With nothing that ties them these bases are optimal; with ties they are still dual feasible, and the dual
+        simplex method only mends the rows that bind. Blocks are many small programs, and the time of a simplex
+        solve grows faster than its size.
+        """
+        import highspy
+
+        status = highspy.HighsBasisStatus
+        columns = [status.kLower] * len(self.matrix.cost)
+        rows = [status.kBasic] * len(self.matrix.row_low)
+        for number in np.unique(self.matrix.column_blocks[self.matrix.column_blocks != NO_BLOCK]):
+            small, column_numbers, row_numbers = self.matrix.block(int(number))
+            alone = Solver(small)
+            alone.solve()
+            basis = alone.basis()
+            for where, value in zip(column_numbers, basis.col_status, strict=True):
+                columns[where] = value
+            for where, value in zip(row_numbers, basis.row_status, strict=True):
+                rows[where] = value
+        for where in np.flatnonzero(~np.isfinite(self.matrix.low) & (self.matrix.column_blocks == NO_BLOCK)):
+            columns[where] = status.kZero
+        together = highspy.HighsBasis()
+        together.col_status, together.row_status = columns, rows
+        together.valid = True
+        self.start_from(together)
 
     def solve(self) -> Solution:
         """Solve, or solve again from where the last solve ended.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -23,44 +24,52 @@ Progress = Callable[[str, int, int], None]
 class Option:
     """One way to do it: the plan, its approach and cadence, and the figures that a groomer compares.
 
-    ``ready_days`` counts the days, of those shown, on which every zone with an aim is ready (quiet days after a
-    pull do not count as ready). ``price`` is in the salon's money, None without a price per hour.
+    ``shown_until`` is the last day that is told of a plan; what lies beyond only keeps its end from bending it.
     """
 
     approach: str
     cadence: int
     plan: Plan
     shown_until: Day
-    ready_days: int
-    visits: int
-    minutes: Minutes
-    thinnest: Share
-    price: float | None
+    price_per_hour: float | None = None
 
     @property
     def score(self) -> float:
         """What the planner weighs: the objective and the set-up of every visit, in minutes."""
         return self.plan.objective + self.plan.problem.setup * len(self.plan.visits)
 
+    @cached_property
+    def ready_days(self) -> int:
+        """Days shown on which every zone with an aim is ready; quiet days after a pull do not count."""
+        days = self.shown_until - self.plan.problem.today + 1
+        return int(self.plan.forecast(days).ready[0].all(axis=0).sum())
+
+    @property
+    def visits(self) -> int:
+        """Visits shown at which something is pulled."""
+        return sum(day <= self.shown_until for day in self.plan.visits)
+
+    @property
+    def minutes(self) -> Minutes:
+        """Minutes of all visits shown, set-up included."""
+        shown = np.array(self.plan.problem.visits) <= self.shown_until
+        return float(self.plan.minutes[shown].sum())
+
+    @cached_property
+    def thinnest(self) -> Share:
+        """Least cover of any zone after any visit."""
+        return self.plan.thinnest()[2]
+
+    @property
+    def price(self) -> float | None:
+        """What the visits shown cost, in the salon's money; None without a price per hour."""
+        return None if self.price_per_hour is None else self.minutes / 60.0 * self.price_per_hour
+
 
 def option(case: Case, approach: str, cadence: int, plan: Plan, price_per_hour: float | None) -> Option:
-    """Work out the figures of a plan."""
-    shown = min(case.last, plan.problem.last_day) if approach != "staged" else plan.problem.last_day
-    days = shown - case.today + 1
-    ready = plan.forecast(days).ready[0].all(axis=0)
-    used = np.array(plan.problem.visits) <= shown
-    minutes = float(plan.minutes[used].sum())
-    return Option(
-        approach,
-        cadence,
-        plan,
-        shown,
-        int(ready.sum()),
-        int((plan.minutes[used] > 0).sum()),
-        minutes,
-        plan.thinnest()[2],
-        None if price_per_hour is None else minutes / 60.0 * price_per_hour,
-    )
+    """A plan as one way to do it."""
+    shown = plan.problem.last_day if approach == "staged" else min(case.last, plan.problem.last_day)
+    return Option(approach, cadence, plan, shown, price_per_hour)
 
 
 def best_cadence(
@@ -75,7 +84,7 @@ def best_cadence(
 
     Visits set by hand leave one "cadence". Shortfalls weigh first, then minutes and visits; a cadence without a
     single visit before the last wished day is left out.
-    Only the best plan is rounded with all care.
+    Only the best plan's rounding is mended step by step.
     """
     chosen = approach or natural(case)
     if chosen == "strip":

@@ -22,45 +22,55 @@ def oldest_first(zone: ZoneFlow, takes: Floats) -> Floats:
 
     Raises :class:`OutOfRange` when a take is more than stands above the skin on its day.
     """
+    if len(zone.network.lost[0]):
+        return _with_loss(zone, takes)
+    net, renewed = zone.network, (1.0 - zone.task.broken) * takes
+    born = np.concatenate([[0.0], np.cumsum(np.concatenate([zone.shares, renewed]))])
+    pulled = np.concatenate([[0.0], np.cumsum(renewed), [np.inf]])
+    # in the queue of all hairs ever born, each pull takes the next ones: a flow is where the two overlap
+    overlap = np.minimum(born[net.tail + 1], pulled[net.head + 1]) - np.maximum(
+        born[net.tail], pulled[net.head]
+    )
+    flow: Floats = np.maximum(overlap, 0.0)
+    found = np.bincount(net.head, weights=flow, minlength=len(takes) + 1)[:-1]
+    for j in np.flatnonzero(renewed - found > ROUNDING):
+        _refuse(zone, int(j), float(takes[j]), float(takes[j] - (renewed[j] - found[j])))
+    return flow
+
+
+def _refuse(zone: ZoneFlow, j: int, take: float, stands: float) -> None:
+    raise OutOfRange(
+        f"{100 * take:.0f} % is to be pulled, but only {100 * stands:.0f} % of the hairs stand above the skin then.",
+        where=f"{zone.task.key}, {date_of(int(zone.network.visits[j]))}",
+        remedy="Take less there, or less at the visits in the four weeks before.",
+    )
+
+
+def _with_loss(zone: ZoneFlow, takes: Floats) -> Floats:
+    """The same where blown hair falls out on the way: visit by visit."""
     net = zone.network
     visits = len(net.visits)
     arc_of = np.full((zone.births, visits + 1), -1)
     arc_of[net.tail, net.head] = np.arange(len(net.tail))
     kept = np.zeros((zone.births, visits + 1))
     kept[net.tail, net.head] = net.kept
-    drop = _drops(zone)
+    arc, node, part = net.lost
+    drop = np.zeros((zone.births, visits))
+    drop[net.tail[arc], node] = part
     left = np.concatenate([zone.shares, np.zeros(visits)])
     flow = np.zeros(len(net.tail))
     for j in range(visits):
+        here = net.initial + j
         wanted = (1.0 - zone.task.broken) * float(takes[j])
-        born = float(left[: net.initial + j] @ drop[: net.initial + j, j]) + wanted
-        if wanted > 0.0:
-            reach = np.where(arc_of[: net.initial + j, j] >= 0, left[: net.initial + j], 0.0)
-            stands = reach * kept[: net.initial + j, j]
-            before = np.concatenate([[0.0], np.cumsum(stands)[:-1]])
-            pulled = np.clip(wanted - before, 0.0, stands)
-            if wanted > float(stands.sum()) + ROUNDING:
-                raise OutOfRange(
-                    f"{100 * takes[j]:.0f} % is to be pulled, but only {100 * stands.sum():.0f} % of the hairs stand "
-                    "above the skin then.",
-                    where=f"{zone.task.key}, {date_of(int(net.visits[j]))}",
-                    remedy="Take less there, or less at the visits in the four weeks before.",
-                )
-            from_birth = np.divide(
-                pulled, kept[: net.initial + j, j], out=np.zeros_like(pulled), where=pulled > 0
-            )
-            used = np.flatnonzero(from_birth > 0.0)
-            flow[arc_of[used, j]] = from_birth[used]
-            left[used] -= from_birth[used]
-        left[net.initial + j] = born
+        lost = float(left[:here] @ drop[:here, j])
+        stands = np.where(arc_of[:here, j] >= 0, left[:here], 0.0) * kept[:here, j]
+        pulled = np.clip(wanted - np.concatenate([[0.0], np.cumsum(stands)[:-1]]), 0.0, stands)
+        if wanted > float(stands.sum()) + ROUNDING:
+            _refuse(zone, j, float(takes[j]), float(stands.sum()))
+        used = np.flatnonzero(pulled > 0.0)
+        at_birth = pulled[used] / kept[used, j]
+        flow[arc_of[used, j]] = at_birth
+        left[used] -= at_birth
+        left[here] = wanted + lost
     flow[arc_of[:, visits]] = np.maximum(left, 0.0)
     return flow
-
-
-def _drops(zone: ZoneFlow) -> Floats:
-    """Share of each birth that is lost between one visit and the next and born again there, (births, visits)."""
-    net = zone.network
-    drop = np.zeros((zone.births, len(net.visits)))
-    arc, node, part = net.lost
-    drop[net.tail[arc], node] = part
-    return drop

@@ -7,7 +7,7 @@ Rows (coat model, section 3), for each zone z and visit j with take x[z,j]:
     ready        over <= limit, top >= g, cover >= f on wished days   _ready
     futures      the same per future, with bounded tail shortfall     futures.add_futures
     time         sum_z w_z x[z,j] + set-up <= minutes of the visit    _time
-    even, change, step: differences that cost                         _differences, _steps
+    even, change, step: differences that cost                         _evenness, _changes, _steps
 
 Every limit that circumstances may break has a shortfall column at a price, so there is always an optimum, and
 the shortfalls say what could not be had.
@@ -24,8 +24,12 @@ from coatwright.errors import OutOfRange
 from coatwright.planning.network import add_flow, cohort_network
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
 from coatwright.planning.standing import Judged, ZoneFlow, hidden
-from coatwright.programs import Ints, Matrix, Program
+from coatwright.programs import NO_BLOCK, Ints, Matrix, Program
 from coatwright.units import date_of
+
+FAINT = 1e-3
+"""A part of a layer smaller than this is left out of a limit, on the safe side: it would fill the matrix with the
+far tail of lengths."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,17 +63,22 @@ def build(problem: Problem) -> CoatProgram:
     from coatwright.planning.futures import add_futures
 
     program, coat = Program(), CoatProgram(problem)
-    coat.zones = [_add_zone(program, problem, number) for number in range(len(problem.zones))]
-    coat.takes = np.array([zone.columns.take for zone in coat.zones])
     days, hold_quiet = wished_days(problem)
-    for zone in coat.zones:
+    for number in range(len(problem.zones)):
+        program.block = number
+        zone = _add_zone(program, problem, number)
+        coat.zones.append(zone)
         _price_arcs(program, problem, zone)
         _cover(program, coat, zone)
         if zone.task.aim is not None:
             _ready(program, coat, zone, days)
             _middle(program, problem, zone)
+        if problem.wish.rolling:
+            _evenness(program, problem, zone)
+    program.block = NO_BLOCK
+    coat.takes = np.array([zone.columns.take for zone in coat.zones])
     _time(program, coat)
-    _differences(program, coat)
+    _changes(program, coat)
     _steps(program, coat, days)
     if problem.futures is not None and len(hold_quiet):
         add_futures(program, coat, hold_quiet)
@@ -110,8 +119,8 @@ def check_fixed(task: ZoneTask, days: Floats, low: Floats) -> None:
         stands = 1.0 - gone - float(task.coat.shares[under].sum())
         if low[j] > stands + 1e-9:
             raise OutOfRange(
-                f"{100 * low[j]:.0f} % is fixed by hand, but only {100 * max(stands, 0.0):.0f} % of the hairs can stand "
-                "above the skin then.",
+                f"{100 * low[j]:.0f} % is fixed by hand, but only {100 * max(stands, 0.0):.0f} % of the hairs can "
+                "stand above the skin then.",
                 where=f"{task.key}, {date_of(int(days[j]))}",
                 remedy="Fix a smaller take there, or smaller ones in the four weeks before.",
             )
@@ -293,9 +302,10 @@ def aim_weights(
         return -hidden(zone, days, cut=cut, later=later), aim.cover - 1.0
     judged = Judged.of(zone, days, later=later, faster=faster, cut=cut)
     if limit == "top":
-        return judged.top, aim.top
+        return np.where(judged.top < FAINT, 0.0, judged.top), aim.top
     there = zone.network.born[None, :] <= cut[:, None]
-    return there * (1.0 - judged.over), 1.0 - aim.over_limit
+    held = there * (1.0 - judged.over)
+    return np.where(held < FAINT, 0.0, held), 1.0 - aim.over_limit
 
 
 def _middle(program: Program, problem: Problem, zone: ZoneFlow) -> None:
@@ -331,24 +341,27 @@ def _absolute(program: Program, rows: Ints, price: float) -> None:
         program.put(rows, program.add_columns(len(rows), cost=price), sign)
 
 
-def _differences(program: Program, coat: CoatProgram) -> None:
-    """Cost of uneven takes in a rolling coat, and of departing from the plan before."""
-    problem, costs = coat.problem, coat.problem.costs
-    if problem.wish.rolling and costs.uneven > 0 and len(problem.visits) > 1:
-        for zone in coat.zones:
-            take = zone.columns.take
-            rows = program.add_rows(len(take) - 1, low=0.0, high=0.0)
-            program.put(rows, take[1:], 1.0)
-            program.put(rows, take[:-1], -1.0)
-            _absolute(program, rows, costs.uneven)
+def _evenness(program: Program, problem: Problem, zone: ZoneFlow) -> None:
+    """Cost of the difference between one take and the next, in a rolling coat."""
+    take = zone.columns.take
+    if problem.costs.uneven > 0 and len(take) > 1:
+        rows = program.add_rows(len(take) - 1, low=0.0, high=0.0)
+        program.put(rows, take[1:], 1.0)
+        program.put(rows, take[:-1], -1.0)
+        _absolute(program, rows, problem.costs.uneven)
+
+
+def _changes(program: Program, coat: CoatProgram) -> None:
+    """Cost of departing from the plan before."""
+    problem = coat.problem
     number = {zone.task.key: zone.number for zone in coat.zones}
     kept = {cell: share for cell, share in problem.previous.items() if cell[1] in set(problem.visits)}
-    if kept and costs.change > 0:
+    if kept and problem.costs.change > 0:
         targets = np.array(list(kept.values()))
         columns = [coat.takes[number[key], problem.visits.index(day)] for key, day in kept]
         rows = program.add_rows(len(kept), low=targets, high=targets)
         program.put(rows, columns, 1.0)
-        _absolute(program, rows, costs.change)
+        _absolute(program, rows, problem.costs.change)
 
 
 def _steps(program: Program, coat: CoatProgram, days: Floats) -> None:

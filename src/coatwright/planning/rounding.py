@@ -15,13 +15,13 @@ import numpy as np
 
 from coatwright.coat.growth import Floats
 from coatwright.planning.problem import STEP, Problem, ZoneTask
+from coatwright.programs import Ints
 from coatwright.units import Share
 
 TEMPERS = ((0.5, 1.0), (0.75, 1.0), (0.25, 1.0), (0.5, 0.0), (0.9, 0.0))
 """Where between two steps a take is rounded up, and how much of the running difference is carried on."""
 
 Pricing = Callable[[Floats], tuple[float, Floats]]
-Relaxing = Callable[[Floats, Floats], Floats]
 
 
 def round_takes(
@@ -53,33 +53,18 @@ def round_takes(
     return takes, cost
 
 
-def round_visit_by_visit(problem: Problem, low: Floats, high: Floats, solve: Relaxing) -> Floats:
-    """Round one visit after the other, and let the later ones answer before they are rounded themselves.
-
-    ``solve(low, high)`` gives relaxed takes within limits. One warm solve per visit: slower than
-    :func:`round_takes`, and better where bands are narrow.
-    """
-    low, high = low.copy(), high.copy()
-    for j in range(len(problem.visits)):
-        relaxed = solve(low, high)
-        for z, zone in enumerate(problem.zones):
-            if high[z, j] - low[z, j] < 1e-9:
-                continue
-            limits = (low[z, j], high[z, j])
-            share = _to_step(problem, zone, relaxed[z], low[z, :j], relaxed[z, j], 0.5, limits)
-            low[z, j] = high[z, j] = share
-    return low
-
-
 def move_steps(
-    row: Floats, low: Floats, high: Floats, price: Callable[[Floats], float], *, passes: int = 2
+    row: Floats, low: Floats, high: Floats, where: Ints, price: Callable[[Floats], float], *, passes: int = 2
 ) -> Floats:
-    """Better a zone's takes by moving single steps, to or from a visit or between two that follow each other."""
+    """Better a zone's takes by moving single steps, to or from a visit or between two that follow each other.
+
+    Only the visits numbered in ``where`` are tried. Stops when a pass over them gains nothing.
+    """
     best, cost = row.copy(), price(row)
     moves = [(1,), (-1,), (1, -1), (-1, 1)]
     for _ in range(passes):
         before = cost
-        for j in range(len(row)):
+        for j in where:
             for move in moves:
                 tried = best.copy()
                 tried[j : j + len(move)] += STEP * np.array(move[: len(row) - j])

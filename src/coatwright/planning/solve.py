@@ -16,12 +16,12 @@ from coatwright.planning.oldest import oldest_first
 from coatwright.planning.plan import TELLING, Plan, Shortfall
 from coatwright.planning.problem import Problem
 from coatwright.planning.program import CoatProgram, build, check_fixed, take_limits
-from coatwright.planning.rounding import move_steps, round_takes, round_visit_by_visit
+from coatwright.planning.rounding import move_steps, round_takes
 from coatwright.programs import Solution, Solver
 from coatwright.units import Day, Minutes, Share
 
-WORTH_MORE = 0.03
-"""A rounded plan dearer than its bound by more than this share is rounded again with more care."""
+REACH = 84
+"""Days before a missed limit in which takes are moved to mend it."""
 LIGHT = 3.0
 """Visits with less pulling than this many set-ups are tried to be done without."""
 
@@ -86,6 +86,8 @@ class PlanSession:
         self._limit(self._low, self._high)
         if self._basis is not None:
             self._solver.start_from(self._basis)
+        elif len(self.problem.zones) > 1:
+            self._solver.start_from_blocks()
         solution = self._solver.solve()
         self._basis = self._solver.basis()
         return solution
@@ -97,17 +99,11 @@ class PlanSession:
     def plan(self, *, thorough: bool = True) -> Plan:
         """Solve, leave out visits not worth their set-up, round, and prove the distance from the bound.
 
-        The bound is the relaxed optimum over the visits that are kept. ``thorough`` lets a plan that rounding
-        has made much dearer be rounded visit by visit, which takes longer.
+        The bound is the relaxed optimum over the visits that are kept. ``thorough`` mends, step by step, zones
+        that miss a limit only because takes come in whole steps.
         """
         bound, low, high = self._fewer_visits(self.relaxed())
-        start = self._solver.basis()
-        rounded, cost = round_takes(self.problem, bound.x[self.takes_columns], low, high, self._priced)
-        if thorough and cost - bound.objective > WORTH_MORE * max(abs(bound.objective), 1.0):
-            self._solver.start_from(start)
-            careful = round_visit_by_visit(self.problem, low, high, self._within)
-            if self._priced(careful)[0] < cost:
-                rounded = careful
+        rounded, _ = round_takes(self.problem, bound.x[self.takes_columns], low, high, self._priced)
         final = self._carried_out(rounded)
         if thorough:
             rounded, final = self._repaired(rounded, final, self._shortfalls(bound))
@@ -154,13 +150,19 @@ class PlanSession:
     ) -> tuple[Floats, Solution]:
         """Move single steps in the zones that miss a limit only because takes come in whole steps."""
         known = {(miss.zone, miss.limit) for miss in unavoidable}
-        zones = {s.zone for s in self._shortfalls(priced) if s.zone and (s.zone, s.limit) not in known}
-        better = takes.copy()
-        for key in sorted(zones):
-            z = [task.key for task in self.problem.zones].index(key)
-            alone = PlanSession(_alone(self.problem, z))
-            better[z] = move_steps(better[z], self._low[z], self._high[z], alone.price_row)
-        if not zones or np.array_equal(better, takes):
+        days = np.array(self.problem.visits)
+        better, tried = takes.copy(), False
+        for z, task in enumerate(self.problem.zones):
+            misses = [
+                s for s in self._shortfalls(priced) if s.zone == task.key and (s.zone, s.limit) not in known
+            ]
+            if misses:
+                first, last = min(s.first for s in misses) - REACH, max(s.last for s in misses)
+                near = np.flatnonzero((days >= first) & (days <= last))
+                alone = PlanSession(_alone(self.problem, z))
+                better[z] = move_steps(better[z], self._low[z], self._high[z], near, alone.price_row)
+                tried = True
+        if not tried or np.array_equal(better, takes):
             return takes, priced
         final = self._carried_out(better)
         return (better, final) if final.objective < priced.objective else (takes, priced)
@@ -171,11 +173,6 @@ class PlanSession:
             return self._carried_out(row[None, :]).objective
         except OutOfRange:
             return float("inf")
-
-    def _within(self, low: Floats, high: Floats) -> Floats:
-        """Relaxed takes within limits, from where the last solve ended."""
-        self._limit(low, high)
-        return np.asarray(self._solver.solve().x[self.takes_columns])
 
     def _fewer_visits(self, best: Solution) -> tuple[Solution, Floats, Floats]:
         """Try to do without each visit, the lightest first; keep it out if that costs less than its set-up.
