@@ -1,6 +1,7 @@
 """Layer chart, ribbons and cover strip: true to their numbers, readable, and the same in words."""
 
 import re
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -180,6 +181,14 @@ def test_names_of_all_shows_are_written_even_when_they_are_close():
     root = parsed(ribbons(ribbon_chart(((40, "One Day Open"), (44, "Two Day Open"), (52, "Third Day Open")))))
     words = [text.text for text in every(root, "text")]
     assert sum("Day Open" in line for line in words) == 3
+
+
+def test_the_layer_chart_names_shows_that_are_close_together():
+    _, chart = rolling()
+    marks = tuple(DayMark(TODAY + day, f"{day}th Day Open Show") for day in (110, 118, 126))
+    root = parsed(layer_chart(replace(chart, shows=marks)))
+    assert sum("Open Show" in text.text for text in every(root, "text")) == 3
+    assert collisions(boxes(root)) == []
 
 
 def test_the_cover_strip_marks_what_lies_below_the_floor_and_says_when():

@@ -119,25 +119,20 @@ def names_above(
 ) -> list[tuple[float, str]]:
     """Names beside marks at x: per mark the height at which its line may start, and the words (or nothing).
 
-    ``rows`` are baselines from the top. A line starts beside its own name, so that a name may pass over the
-    lines of marks whose names stand lower, and no line runs through a name.
+    ``rows`` are baselines from the top; a name too long for its place is shortened. A line starts beside its
+    own name, so that a name may pass over the lines of marks whose names stand lower, and no line runs
+    through a name.
     """
     lines = tuple(rows)
     lowest = lines[-1] if lines else 0.0
     found: list[tuple[float, str]] = []
     upright: list[Box] = []
     for x, words in sorted(marks):
-        start, written = lowest, ""
-        for y in lines:
-            line = (x - 3.0, y - 8.0, x + 3.0, lowest + 6.0)
-            if not room.fits(line, 0.0):
-                continue
-            for side in ("start", "end"):
-                at = x + (9.0 if side == "start" else -9.0)
-                box = box_of(at, y, words, side)
-                if any(overlap(box, other, 1.0) for other in upright):
-                    continue
-                written = room.write(at, y, words, anchor=side)
+        start, written = lowest + 6.0, ""
+        for short in (words, _shortened(words, 24), _shortened(words, 12)):
+            for y in lines:
+                line = (x - 3.0, y - 8.0, x + 3.0, lowest + 6.0)
+                written = _beside(x, y, short, room, upright) if room.fits(line, 0.0) else ""
                 if written:
                     break
             if written:
@@ -146,6 +141,22 @@ def names_above(
         upright.append((x - 3.0, start, x + 3.0, lowest + 6.0))
         found.append((start, written))
     return found
+
+
+def _shortened(words: str, letters: int) -> str:
+    return words if len(words) <= letters else words[: letters - 1].rstrip(" ,") + "…"
+
+
+def _beside(x: float, y: float, words: str, room: Room, upright: list[Box]) -> str:
+    """The words to the right or else to the left of x, clear of the lines in ``upright``."""
+    for at, side in ((x + 9.0, "start"), (x - 9.0, "end")):
+        box = box_of(at, y, words, side)
+        if any(overlap(box, other, 1.0) for other in upright):
+            continue
+        written = room.write(at, y, words, anchor=side)
+        if written:
+            return written
+    return ""
 
 
 def box_of(x: float, y: float, words: str, anchor: str = "start", size: float = SIZE) -> Box:

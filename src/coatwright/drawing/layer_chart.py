@@ -29,7 +29,9 @@ __all__ = [
     "layer_tracks",
 ]
 
-WIDTH, HEIGHT = 900.0, 410.0
+WIDTH, HEIGHT = 900.0, 424.0
+NAMES = (14.0, 31.0, 48.0)
+"""Baselines for the names of shows."""
 FULL = 64.0
 """Height of a band that holds all hairs of the zone, units of the view box."""
 
@@ -39,9 +41,10 @@ def layer_chart(
 ) -> str:
     """The chart as one SVG element (text)."""
     dates = dates or DateWords()
-    skin = HEIGHT - 36.0 - FULL - 6.0
+    height = HEIGHT if chart.shows else HEIGHT - NAMES[-1]
+    skin = height - 36.0 - FULL - 6.0
     top = _top(chart)
-    frame = Frame(chart.first, chart.last, 0.0, top, 58.0, 74.0, WIDTH - 14.0, skin)
+    frame = Frame(chart.first, chart.last, 0.0, top, 58.0, 88.0 - HEIGHT + height, WIDTH - 14.0, skin)
     room = Room(right=WIDTH)
     words = title or f"Layers of the {chart.zone}"
     ident = f"cl{zlib.crc32(f'{words}|{chart.first}|{chart.last}'.encode()):08x}"
@@ -58,7 +61,7 @@ def layer_chart(
     ]
     rows = layer_chart_table(chart, dates=dates, unit=unit)
     described = "; ".join(", ".join(row) for row in rows[1:13])
-    return axes.picture("layers", WIDTH, HEIGHT, words, described, "".join(parts), ident)
+    return axes.picture("layers", WIDTH, height, words, described, "".join(parts), ident)
 
 
 def layer_chart_table(chart: LayerChart, *, dates: DateWords | None = None, unit: str = "mm") -> Table:
@@ -266,9 +269,7 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
         for show in chart.shows
         if chart.first <= show.day <= chart.last
     ]
-    for (x, _), (start, words) in zip(
-        sorted(named), axes.names_above(named, (16.0, 35.0), room), strict=True
-    ):
+    for (x, _), (start, words) in zip(sorted(named), axes.names_above(named, NAMES, room), strict=True):
         parts.append(words)
         parts.append(axes.line(x, start + 6, x, frame.bottom, dash="2 3", width=1.4))
         parts.append(element("path", d=f"M{number(x)} {number(start - 2)}l5 6-5 6-5-6z", fill="currentColor"))
