@@ -175,6 +175,12 @@ def running_desk(*options: str) -> Iterator[Desk]:
 
 
 @pytest.fixture(scope="session")
+def run_desk() -> Callable[..., contextlib.AbstractContextManager[Desk]]:
+    """``with run_desk("--demo") as desk:`` for a desk of one's own, to be changed or broken."""
+    return running_desk
+
+
+@pytest.fixture(scope="session")
 def desk() -> Iterator[Desk]:
     """A desk with the demo salon, one for all tests of a process: tests that change it take their own dog."""
     with running_desk("--demo") as running:

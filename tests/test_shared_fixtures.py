@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+import urllib.request
 from collections.abc import Iterator
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 
@@ -64,3 +65,15 @@ def test_the_policy_still_holds_after_axe(page, axe, served):
 
 def test_a_test_with_the_browser_counts_as_end_to_end(request, page):
     assert request.node.get_closest_marker("e2e")
+
+
+def test_the_desk_answers_with_a_page_and_keeps_its_own_data(desk):
+    with urllib.request.urlopen(desk.url) as answer:
+        assert answer.status == 200
+        assert "text/html" in answer.headers["content-type"]
+    assert list(desk.data.parent.iterdir()) != [desk.log]
+
+
+def test_a_desk_that_cannot_start_says_why(run_desk):
+    with pytest.raises(pytest.fail.Exception, match="No such option: --unheard-of"), run_desk("--unheard-of"):
+        pass
