@@ -1,0 +1,218 @@
+"""The cautions: what can hurt the dog or the hands, and when to say so. Words for every screen and sheet.
+
+Common practice in the trade unless a line says otherwise; none of it takes the place of a vet, of the law
+where the dog lives, or of a show's rules.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+from coatwright.units import Share, day_of
+
+if TYPE_CHECKING:
+    from coatwright.salon.plans import DogPlan
+    from coatwright.salon.records import Dog
+
+LEVELS = ("stop", "caution", "note")
+"""How grave a caution is: stop work, take care, or know."""
+
+BARE_COVER: Share = 0.5
+"""Below this cover skin shows through and can burn or chill. A rolling coat is held at 0.5 to 0.6 (common
+practice), so that it needs no such caution."""
+
+MUCH: Share = 0.2
+"""A dog is bare, not only thin in places, when zones of this share of its whole work are (our assumption)."""
+
+TABLE_MINUTES = 180.0
+"""A dog is not kept on the table for more than 3 h a day (common practice), min."""
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """One caution: ``key`` for programs, ``level`` of :data:`LEVELS`, a short ``title`` and the ``text``."""
+
+    key: str
+    level: str
+    title: str
+    text: str
+
+
+STOP_LIST: tuple[str, ...] = (
+    "the skin turns red, or shows pinpoints of blood",
+    "the dog flinches, cries, snaps or pants",
+    "a hair needs force, or comes with a soft white root",
+)
+"""Signs at which work stops at once, each to be read after "Stop when"."""
+
+AFTER_STOP = "Leave the zone for today. If the sign does not pass, or you are not sure, ask a vet."
+
+VET = Caution(
+    "vet",
+    "stop",
+    "A vet first",
+    "Leave skin alone that is irritated, infected, sunburnt or has parasites, hair loss without a known cause, "
+    "and any dog that is ill, newly vaccinated or in distress. Hair that is not back three to four months after "
+    "it was taken: see a vet.",
+)
+SCISSORS = Caution(
+    "scissors",
+    "caution",
+    "Feet",
+    "Feet are scissored, not pulled: blades flat, round the rim only, never over a pad.",
+)
+DUST = Caution(
+    "dust",
+    "note",
+    "Dust",
+    "Chalk and hair dust go into the lungs: wear a mask, keep air moving, wipe down afterwards.",
+)
+HANDS = Caution(
+    "hands",
+    "note",
+    "Hands",
+    "Rest the hands before they ache: short breaks, changes of grip, and a limit for the day "
+    "(3 to 5 hours of pulling is usual).",
+)
+LAW = Caution(
+    "law",
+    "note",
+    "Law",
+    "The animal-welfare law of the place where you work comes before anything planned here.",
+)
+SHOW_RULES = Caution(
+    "show_rules",
+    "note",
+    "Show rules",
+    "The rules of the show decide. Many allow nothing in the coat on the day: brush out chalk and every other "
+    "preparation, and use nothing that alters colour, texture or body.",
+)
+ESTIMATE = Caution(
+    "estimate",
+    "note",
+    "Estimates",
+    "Lengths, covers and ready days are estimates that can miss by weeks in a coat not yet known. "
+    "Measure again at each visit and plan anew.",
+)
+
+
+def general_cautions() -> tuple[Caution, ...]:
+    """Those that hold for any work on any dog."""
+    return (VET, SCISSORS, DUST, HANDS, LAW, ESTIMATE)
+
+
+def visit_cautions(plan: DogPlan, day: date) -> tuple[Caution, ...]:
+    """Those that belong to one planned visit, gravest first."""
+    return _ordered(_of_days(plan, [day]))
+
+
+def plan_cautions(plan: DogPlan) -> tuple[Caution, ...]:
+    """Those that belong to any visit of a plan, gravest first."""
+    return _ordered(_of_days(plan, plan.visits))
+
+
+def unfit_cautions(dog: Dog) -> tuple[Caution, ...]:
+    """What to say in place of a plan while a dog is marked unfit; nothing for a fit dog."""
+    if not dog.unfit:
+        return ()
+    text = (
+        f"{dog.name} is marked unfit: {dog.unfit.rstrip('.')}. Nothing is planned and nothing should be pulled "
+        "until a vet has seen the dog and the mark is taken away."
+    )
+    return (Caution("unfit", "stop", "Unfit", text), VET)
+
+
+def bare_zones(plan: DogPlan, day: date) -> tuple[str, ...]:
+    """Keys of the zones whose cover lies below :data:`BARE_COVER` on the evening of a day."""
+    from coatwright.coat.measures import cover
+
+    whole = plan.option.plan
+    return tuple(
+        zone.key
+        for zone, epochs in zip(whole.problem.zones, whole.epochs, strict=True)
+        if cover(epochs.at(day_of(day)), day_of(day), zone.growth) < BARE_COVER - 1e-9
+    )
+
+
+def young_zones(plan: DogPlan, day: date) -> tuple[str, ...]:
+    """Keys of the zones where a visit pulls at hair younger than its age of ripeness."""
+    whole, at = plan.option.plan, day_of(day)
+    found = []
+    for zone, epochs in zip(whole.problem.zones, whole.epochs, strict=True):
+        for start, pulled in zip(epochs.starts, epochs.pulls, strict=True):
+            if start == at and pulled and any(at - x.born < zone.growth.ripe for x, _ in pulled.renewed):
+                found.append(zone.key)
+    return tuple(found)
+
+
+def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
+    from coatwright.patterns import zones
+    from coatwright.salon.coats import is_double
+
+    chosen = list(days)
+    table = zones()
+    taken: dict[str, Share] = {}
+    bare: dict[str, None] = {}
+    young: dict[str, None] = {}
+    for day in chosen:
+        for key, share in plan.takes(day).items():
+            taken[key] = max(share, taken.get(key, 0.0))
+        bare.update(dict.fromkeys(bare_zones(plan, day)))
+        young.update(dict.fromkeys(young_zones(plan, day)))
+
+    def names(keys: Iterable[str]) -> str:
+        """The zones in working order, as a list in words; all of them by one word."""
+        ordered = [key for key in table if key in set(keys)]
+        if len(ordered) > 3 and len(ordered) == len(plan.case.zones):
+            return "the whole coat"
+        words = [table[key].name.lower() for key in ordered]
+        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+    found = [VET, SCISSORS]
+    tender = [key for key in taken if table[key].tender]
+    if tender:
+        text = (
+            f"{_capital(names(tender))}: small takes, never above the cap, the skin held taut, a few hairs at a "
+            "time. Less than planned is always right here."
+        )
+        found.append(Caution("tender", "caution", "Tender skin", text))
+    if bare:
+        much = sum(table[key].minutes for key in bare) >= MUCH * sum(row.minutes for row in table.values())
+        care = "Shade in the sun and a light jacket in cold and wet" if much else "Keep it out of strong sun"
+        text = f"{_capital(names(bare))}: skin shows, and bare skin burns and chills. {care} until it is covered."
+        found.append(Caution("bare", "caution", "Bare skin", text))
+    if young:
+        text = (
+            f"Some hair in {names(young)} is younger than usual for pulling: it holds, hurts and breaks. "
+            "Take what comes willingly and leave the rest."
+        )
+        found.append(Caution("young", "caution", "Young hair", text))
+    longest = max((plan.minutes(day) for day in chosen), default=0.0)
+    if longest > TABLE_MINUTES:
+        text = (
+            f"This is {longest:.0f} minutes of work; a dog should not stand on the table for more than 3 hours "
+            "a day. Take breaks, or part it over two days."
+        )
+        found.append(Caution("table", "caution", "Long on the table", text))
+    if not is_double(plan.dog):
+        text = (
+            f"Without an undercoat, no zone is planned below {100 * plan.dog.welfare_cover:.0f} % cover. That floor "
+            "is this program's own assumption, not a published figure: stay above it where you can."
+        )
+        found.append(Caution("floor", "note", "Least cover", text))
+    found += [DUST, HANDS]
+    if any(show.day >= plan.today for show in plan.dog.wish.shows):
+        found.append(SHOW_RULES)
+    found += [LAW, ESTIMATE]
+    return found
+
+
+def _ordered(cautions: Iterable[Caution]) -> tuple[Caution, ...]:
+    return tuple(sorted(cautions, key=lambda caution: LEVELS.index(caution.level)))
+
+
+def _capital(words: str) -> str:
+    return words[:1].upper() + words[1:]

@@ -1,0 +1,103 @@
+"""What a plan leads to: ready windows, shows to come, and the outlook on their days."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coatwright.coat.forecast import Draws
+from coatwright.coat.readiness import windows
+from coatwright.patterns import zones
+from coatwright.printing.sheet import ComingShow, Outlook, ShowOutlook, Window
+from coatwright.units import Day, date_of, day_of
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from coatwright.salon.plans import DogPlan
+
+DRAWS = 200
+"""Draws of the prior behind the band of an outline on a show day; always the same ones, so that paper is too."""
+
+
+def name_of(key: str) -> str:
+    """The name of a zone."""
+    return zones()[key].name
+
+
+def windows_of(plan: DogPlan) -> tuple[tuple[Window, ...], list[tuple[Window, ...]]]:
+    """Ready windows of the dog and of each zone, as far as the plan is shown."""
+    whole = plan.option.plan
+    first = whole.problem.today
+    ready = whole.forecast(plan.option.shown_until - first + 1).ready[0]
+    visits = frozenset(whole.visits)
+    quiet = max((zone.aim.quiet for zone in whole.problem.zones if zone.aim), default=0)
+    rows = [ready.all(axis=0), *ready]
+    found = [ready_windows(row, first, visits, quiet) for row in rows]
+    return found[0], found[1:]
+
+
+def ready_windows(
+    flags: NDArray[np.bool_], first: Day, visits: Iterable[Day], quiet: int
+) -> tuple[Window, ...]:
+    """Runs of ready days; a pause of at most ``quiet`` days that begins at a visit does not end a run."""
+    pulled = set(visits)
+    joined: list[Window] = []
+    for a, b in windows(range(first, first + len(flags)), flags.tolist()):
+        last = joined[-1] if joined else None
+        gap = day_of(last.last) + 1 if last else a
+        if last and gap in pulled and a - gap <= quiet:
+            joined[-1] = Window(last.first, date_of(b), last.rests + 1)
+        else:
+            joined.append(Window(date_of(a), date_of(b)))
+    return tuple(joined)
+
+
+def coming_shows(plan: DogPlan, since: date) -> tuple[ComingShow, ...]:
+    """Shows on or after ``since`` and how the plan stands on their days."""
+    shown = []
+    for show in plan.dog.wish.shows:
+        if show.day < since:
+            continue
+        judged = plan.option.plan.judged(day_of(show.day))
+        missing = tuple(name_of(key) for key, state in judged.items() if not state.ready)
+        shown.append(
+            ComingShow(show.id, show.name, show.day, show.place, show.closing, show.aim, not missing, missing)
+        )
+    return tuple(shown)
+
+
+def outlooks(plan: DogPlan) -> tuple[ShowOutlook, ...]:
+    """Every show to come, with the outline of each judged zone and its band over the draws of the prior."""
+    shows = coming_shows(plan, plan.today)
+    if not shows:
+        return ()
+    whole = plan.option.plan
+    tasks = whole.problem.zones
+    draws = Draws.prior([task.growth for task in tasks], DRAWS, np.random.default_rng(1))
+    first = whole.problem.today
+    ahead = whole.forecast(day_of(shows[-1].day) - first + 1, draws=draws)
+    low, _, high = ahead.band("outline")
+    found = []
+    for show in shows:
+        judged = whole.judged(day_of(show.day))
+        column = day_of(show.day) - first
+        rows = tuple(
+            Outlook(
+                name_of(task.key),
+                task.aim.lo,
+                task.aim.hi,
+                judged[task.key].outline,
+                float(low[row, column]),
+                float(high[row, column]),
+                judged[task.key].cover,
+                judged[task.key].ready,
+            )
+            for row, task in enumerate(tasks)
+            if task.aim is not None
+        )
+        found.append(ShowOutlook(show, rows))
+    return tuple(found)
