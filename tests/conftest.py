@@ -151,6 +151,7 @@ def running_desk(*options: str) -> Iterator[Desk]:
     program = str(Path(sysconfig.get_path("scripts"), "coatwright.exe" if os.name == "nt" else "coatwright"))
     with tempfile.TemporaryDirectory(prefix="coatwright-desk-", ignore_cleanup_errors=True) as folder:
         port, data, log = free_port(), Path(folder, "data"), Path(folder, "desk.log")
+        data.mkdir()
         command = [program, "desk", "--port", str(port), "--no-browser", "--data", str(data), *options]
         with log.open("wb") as output:
             process = subprocess.Popen(

@@ -53,8 +53,10 @@ def split(arguments: list[str]) -> tuple[str, list[str]]:
 def desk(options: list[str]) -> int:
     """The desk with the demo salon, until it is stopped."""
     set_up("run")
-    named = any(option.partition("=")[0] == "--data" for option in options)
-    data = [] if named else ["--data", str(HOME / "demo")]
+    data = []
+    if not any(option.partition("=")[0] == "--data" for option in options):
+        (HOME / "demo").mkdir(exist_ok=True)
+        data = ["--data", str(HOME / "demo")]
     command = [str(in_venv("coatwright")), "desk", "--demo", *data, *options]
     if os.name != "nt":
         os.execve(command[0], command, clean(os.environ))
