@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -101,15 +100,6 @@ def look_of(zone_key: str, coat: ZoneCoat, day: Day, growth: Growth, *, turn: Sh
         undercoat=coat.undercoat,
         turn=turn,
     )
-
-
-def even_look(
-    key: str, lengths_mm: Sequence[float], *, bare: Share = 0.0, undercoat: str = "some"
-) -> ZoneLook:
-    """A look of equal layers of these mean lengths (mm), with a bare share."""
-    count = len(lengths_mm)
-    shares = np.full(count, (1.0 - bare) / count) if count else np.zeros(0)
-    return ZoneLook(key, np.asarray(lengths_mm, dtype=float), shares, undercoat=undercoat)
 
 
 def _array(values: ArrayLike) -> Floats:

@@ -22,8 +22,6 @@ STRAW = "#ead9a8"
 WHEATEN = "#cfa76a"
 FOX = "#a9663a"
 GRIZZLE = "#7b776f"
-BARK = "#33291f"
-OCHRE = "#a8741a"
 BRICK = "#9a3b2c"
 
 HAIR: Mapping[str, tuple[str, ...]] = {

@@ -20,7 +20,7 @@ from coatwright.drawing.figure import EXTRA, Figure
 
 Ints = NDArray[np.int64]
 
-COUNT = 5700
+COUNT = 5500
 """Roots of a whole figure, about; each stands for many hairs."""
 LEAST = 80
 """Roots of the smallest zone: enough for shares of layers in steps of about 1 %."""

@@ -10,11 +10,11 @@ from scipy.special import ndtri
 
 from coatwright.drawing.curves import Bools, Floats
 from coatwright.drawing.figure import Figure
-from coatwright.drawing.looks import ZoneLook, even_look, look_of
+from coatwright.drawing.looks import ZoneLook, look_of
 from coatwright.drawing.palette import TONES, Palette, families
 from coatwright.drawing.roots import Ints, Roots
 
-__all__ = ["Strokes", "ZoneLook", "arc_over_chord", "even_look", "layer_of_roots", "look_of", "strokes"]
+__all__ = ["Strokes", "ZoneLook", "arc_over_chord", "layer_of_roots", "look_of", "strokes"]
 
 SHORTEST_MM = 0.2
 """A hair shorter than this has not broken through for the eye."""

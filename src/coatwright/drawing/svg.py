@@ -13,7 +13,6 @@ import numpy as np
 
 from coatwright.drawing.curves import Floats
 
-SERIF = "Charter, 'Iowan Old Style', Georgia, 'Liberation Serif', serif"
 SANS = "system-ui, 'Segoe UI', 'Liberation Sans', sans-serif"
 
 
