@@ -1,0 +1,118 @@
+"""The desk behind the pages: the records, today's date, the plans, and what a page asks of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from coatwright.errors import UnknownName
+from coatwright.patterns.zones import zones
+from coatwright.salon.events import KeptPlan
+from coatwright.salon.fold import Salon
+from coatwright.salon.records import APPROACHES, Dog
+from coatwright.salon.salon import dog_of
+from coatwright.salon.store import Store
+from coatwright.web.planner import Planner, Refused, Takes, Trial, Working
+
+if TYPE_CHECKING:
+    from coatwright.planning.compare import Option
+    from coatwright.salon.plans import DogPlan
+
+PATIENCE = 1.2
+"""Seconds that a page waits for a plan before it shows progress instead."""
+
+
+class Desk:
+    """What the pages share."""
+
+    def __init__(self, store: Store, today: Callable[[], date], planner: Planner | None = None) -> None:
+        self.store = store
+        self.today = today
+        self.planner = planner or Planner()
+
+    def close(self) -> None:
+        """Stop making plans."""
+        self.planner.close()
+
+    def salon(self) -> Salon:
+        """The salon as it stands."""
+        return self.store.state()
+
+    def dog(self, key: str) -> Dog:
+        """A dog by its id; an address that names none is told as such."""
+        salon = self.salon()
+        if key not in salon.dogs:
+            from coatwright.web.failures import NoSuchPage
+
+            unknown = UnknownName.of("dog", key[:80], salon.dogs)
+            raise NoSuchPage(unknown.what, remedy=unknown.remedy)
+        return dog_of(salon, key)
+
+    def in_force(self, key: str) -> KeptPlan | None:
+        """The version of a dog's plan that was kept last: the one that is worked from."""
+        versions = self.salon().plans.get(key, ())
+        return versions[-1] if versions else None
+
+    def plan(
+        self, dog: Dog, trial: Trial | None = None, *, wait: float = PATIENCE
+    ) -> DogPlan | Working | Refused:
+        """A dog's plan of today. Without a ``trial``, that of the version in force, or of the wish alone."""
+        version = self.in_force(dog.id)
+        asked = asked_of(version)
+        chosen = trial if trial is not None else asked
+        kept = takes_of(version) if version is not None else None
+        return self.planner.plan(
+            dog, self.today(), chosen, previous=kept, remember=chosen == asked, wait=wait
+        )
+
+    def compare(self, dog: Dog, *, wait: float = PATIENCE) -> list[Option] | Working | Refused:
+        """The approaches side by side."""
+        return self.planner.compare(dog, self.today(), wait=wait)
+
+    def plan_all(self) -> None:
+        """Begin to plan every dog."""
+        for dog in self.salon().dogs.values():
+            self.plan(dog, wait=0.0)
+
+
+def asked_of(version: KeptPlan | None) -> Trial:
+    """What a kept version asked beyond the dog's wish and limits; what cannot be read asks nothing."""
+    if version is None:
+        return Trial()
+    approach, minutes = version.problem.get("approach", ""), version.problem.get("minutes", {})
+    try:
+        rows = tuple(sorted((date.fromisoformat(day), float(value)) for day, value in minutes.items()))
+    except (AttributeError, TypeError, ValueError):
+        rows = ()
+    sound = all(0.0 <= value <= 600.0 for _, value in rows)
+    return Trial(approach if approach in APPROACHES else "", rows if sound else ())
+
+
+def problem_of(trial: Trial) -> dict[str, Any]:
+    """What a version keeps of a trial; :func:`asked_of` reads it."""
+    return {
+        "approach": trial.approach,
+        "minutes": {day.isoformat(): minutes for day, minutes in trial.minutes},
+    }
+
+
+def takes_of(version: KeptPlan) -> Takes:
+    """The takes of a kept version by zone and date; what cannot be read is left out."""
+    found: dict[tuple[str, date], float] = {}
+    known = zones()
+    for day, row in version.takes.items():
+        try:
+            when = date.fromisoformat(day)
+            found.update({(zone, when): float(share) for zone, share in row.items() if zone in known})
+        except (AttributeError, TypeError, ValueError):
+            continue
+    return {cell: share for cell, share in found.items() if 0.0 <= share <= 1.0}
+
+
+def takes_plain(takes: Takes) -> dict[str, dict[str, float]]:
+    """Takes as a version keeps them: by day, then by zone."""
+    found: dict[str, dict[str, float]] = {}
+    for (zone, day), share in sorted(takes.items(), key=lambda item: (item[0][1], item[0][0])):
+        found.setdefault(day.isoformat(), {})[zone] = round(share, 4)
+    return found

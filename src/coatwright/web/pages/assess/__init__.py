@@ -1,0 +1,1 @@
+"""Reading the coat as it stands."""

@@ -1,0 +1,69 @@
+"""The list of dogs, and finding one in it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from fastapi import APIRouter, Request
+from fastapi.responses import HTMLResponse
+
+from coatwright.salon.records import Dog
+from coatwright.web.forms import asked
+from coatwright.web.layout import desk_of, is_part, page
+from coatwright.web.planner import Refused, Working
+
+router = APIRouter(include_in_schema=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A dog in the list: its next visit, or what to say in its place."""
+
+    dog: Dog
+    visit: date | None
+    said: str
+
+
+@router.get("/dogs", response_class=HTMLResponse)
+def dogs_page(request: Request) -> HTMLResponse:
+    """All dogs, or those that the search finds; a part of the page for a search while typing."""
+    desk, fields = desk_of(request), asked(request)
+    query = fields.text("q", "search")[:80]
+    dogs = sorted(desk.salon().dogs.values(), key=lambda dog: (dog.name.lower(), dog.id))
+    rows = []
+    for dog in dogs:
+        if not found(dog, query):
+            continue
+        if dog.unfit or not dog.assessments:
+            rows.append(Row(dog, None, "unfit" if dog.unfit else "coat not read yet"))
+            continue
+        plan = desk.plan(dog, wait=0.0)
+        if isinstance(plan, Working):
+            rows.append(Row(dog, None, "being planned"))
+        elif isinstance(plan, Refused):
+            rows.append(Row(dog, None, "no plan"))
+        else:
+            rows.append(
+                Row(dog, plan.visits[0] if plan.visits else None, "" if plan.visits else "nothing to pull")
+            )
+    part = is_part(request) and request.headers.get("hx-target") == "found"
+    return page(
+        request,
+        "pages/dogs/_found.html" if part else "pages/dogs/dogs.html",
+        title="Dogs",
+        rows=rows,
+        query=query,
+        count=len(dogs),
+    )
+
+
+def found(dog: Dog, query: str) -> bool:
+    """Whether every word of a search begins a word of what is kept of a dog."""
+    people = [who.name for who in (dog.owner, dog.handler) if who is not None]
+    shows = [show.name for show in dog.wish.shows]
+    text = " ".join([dog.name, dog.id, dog.pattern.name, *people, *shows]).lower()
+    there = text.replace("-", " ").split()
+    return all(
+        any(word.startswith(part) for word in there) for part in query.lower().replace("-", " ").split()
+    )

@@ -1,0 +1,1 @@
+"""Owners, handlers, groomers."""

@@ -1,0 +1,1 @@
+"""The plan of a dog: looked at, bent by hand, compared, kept."""

@@ -1,0 +1,1 @@
+"""A dog's facts, limits and wish: written down and changed."""

@@ -1,0 +1,1 @@
+"""What a reader chooses for this browser."""

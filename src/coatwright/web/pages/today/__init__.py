@@ -1,0 +1,1 @@
+"""Today: whose turn it is."""

@@ -1,0 +1,1 @@
+"""A visit: its sheet, logging it, and what it changed."""

@@ -1,0 +1,218 @@
+"""Plans made in the background: asked for by page after page, worked out once.
+
+A plan depends on the dog as it is kept, on today and on what is being tried (:class:`Trial`). The three
+together are its key; whoever asks again gets what is there, or how far it has come.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import logging
+import os
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Iterable, Mapping
+from concurrent.futures import Executor, Future, ThreadPoolExecutor
+from dataclasses import dataclass, field
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from coatwright.errors import CoatwrightError, SolverError
+from coatwright.salon.records import Dog
+from coatwright.units import Minutes, Share, date_of
+
+if TYPE_CHECKING:
+    from coatwright.planning.compare import Option, Progress
+    from coatwright.salon.plans import DogPlan
+
+LOG = logging.getLogger("coatwright.web")
+KEPT = 400
+"""Plans remembered; the ones that were asked for longest ago go first."""
+
+Takes = Mapping[tuple[str, date], Share]
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """What is asked of a plan beyond the dog's own wish and limits.
+
+    ``approach``  fixed by hand; "" leaves it to the dog's wish
+    ``minutes``   min of single visits that differ from the dog's own, by day
+    """
+
+    approach: str = ""
+    minutes: tuple[tuple[date, Minutes], ...] = ()
+
+    def __bool__(self) -> bool:
+        return bool(self.approach or self.minutes)
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """A plan that is being made: what is worked on, and how much of it is done."""
+
+    step: str
+    done: int
+    of: int
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """Why there is no plan."""
+
+    error: CoatwrightError
+
+
+@dataclass(slots=True)
+class _Job:
+    future: Future[Any]
+    step: list[Working] = field(default_factory=lambda: [Working("waiting for its turn", 0, 1)])
+
+
+class Planner:
+    """Makes and remembers plans. Safe to share between threads."""
+
+    def __init__(self, workers: int | None = None, pool: Executor | None = None) -> None:
+        count = workers or min(os.cpu_count() or 1, 4)
+        self._pool = pool or ThreadPoolExecutor(count, thread_name_prefix="plan")
+        self._jobs: OrderedDict[tuple[object, ...], _Job] = OrderedDict()
+        self._last: dict[str, tuple[str, DogPlan]] = {}
+        self._earlier: dict[str, tuple[str, DogPlan]] = {}
+        self._prints: OrderedDict[int, tuple[Dog, str]] = OrderedDict()
+        self._lock = threading.Lock()
+
+    def close(self) -> None:
+        """Finish no more than what is being worked on."""
+        self._pool.shutdown(wait=True, cancel_futures=True)
+
+    def plan(
+        self,
+        dog: Dog,
+        today: date,
+        trial: Trial = Trial(),
+        *,
+        previous: Takes | None = None,
+        remember: bool = True,
+        wait: float = 0.0,
+    ) -> DogPlan | Working | Refused:
+        """The plan of a dog, waited for at most ``wait`` seconds.
+
+        ``previous`` are the takes of the plan before, which the new one keeps to where that costs little;
+        without them it is the last plan that was made here to be remembered.
+        """
+        mark = self.fingerprint(dog)
+
+        def make(progress: Progress) -> DogPlan:
+            from coatwright.salon.plans import plan_dog
+
+            made = plan_dog(
+                dog,
+                today,
+                approach=trial.approach or None,
+                previous=previous if previous is not None else self._before(dog, mark),
+                own_minutes=dict(trial.minutes),
+                progress=progress,
+            )
+            if remember:
+                self._remember(dog, mark, made)
+            return made
+
+        found: DogPlan | Working | Refused = self._ask(("plan", mark, today, trial), make, wait)
+        return found
+
+    def compare(self, dog: Dog, today: date, *, wait: float = 0.0) -> list[Option] | Working | Refused:
+        """Every approach that the dog's wish allows, side by side."""
+
+        def make(progress: Progress) -> list[Option]:
+            from coatwright.salon.plans import compare_approaches
+
+            return compare_approaches(dog, today, progress=progress)
+
+        key = ("compare", self.fingerprint(dog), today)
+        found: list[Option] | Working | Refused = self._ask(key, make, wait)
+        return found
+
+    def plan_all(self, dogs: Iterable[Dog], today: date) -> None:
+        """Begin to plan these dogs."""
+        for dog in dogs:
+            self.plan(dog, today)
+
+    def before(self, dog: Dog) -> DogPlan | None:
+        """The plan that was made of a dog before what was kept of it changed last; None when none is remembered."""
+        last, earlier = self._last.get(dog.id), self._earlier.get(dog.id)
+        if last is None or earlier is None or last[0] != self.fingerprint(dog):
+            return None
+        return earlier[1]
+
+    def fingerprint(self, dog: Dog) -> str:
+        """A short text that differs whenever anything kept of the dog does."""
+        with self._lock:
+            known = self._prints.get(id(dog))
+            if known is not None and known[0] is dog:
+                return known[1]
+        mark = hashlib.sha256(repr(dog).encode()).hexdigest()[:24]
+        with self._lock:
+            self._prints[id(dog)] = (dog, mark)
+            while len(self._prints) > KEPT:
+                self._prints.popitem(last=False)
+        return mark
+
+    def _remember(self, dog: Dog, mark: str, made: DogPlan) -> None:
+        with self._lock:
+            last = self._last.get(dog.id)
+            if last is not None and last[0] != mark:
+                self._earlier[dog.id] = last
+            self._last[dog.id] = (mark, made)
+
+    def _before(self, dog: Dog, mark: str) -> Takes | None:
+        last = self._last.get(dog.id)
+        return None if last is None or last[0] == mark else cells_of(last[1])
+
+    def _ask(self, key: tuple[object, ...], make: Callable[[Progress], Any], wait: float) -> Any:
+        with self._lock:
+            job = self._jobs.get(key)
+            if job is None:
+                job = _Job(Future())
+                self._jobs[key] = job
+                steps = job.step
+
+                def progress(step: str, done: int, of: int) -> None:
+                    steps[0] = Working(step, done, of)
+
+                job.future = self._pool.submit(make, progress)
+                self._forget()
+            self._jobs.move_to_end(key)
+        return self._answer(job, wait)
+
+    def _forget(self) -> None:
+        """Let old answers go, never one that is still being made."""
+        for key in list(self._jobs)[: max(len(self._jobs) - KEPT, 0)]:
+            if self._jobs[key].future.done():
+                del self._jobs[key]
+
+    def _answer(self, job: _Job, wait: float) -> Any:
+        until = time.monotonic() + wait
+        while not job.future.done() and (left := until - time.monotonic()) > 0:
+            try:
+                job.future.exception(timeout=left)
+            except TimeoutError:
+                break
+        if not job.future.done():
+            return job.step[0]
+        error = job.future.exception()
+        if isinstance(error, CoatwrightError):
+            return Refused(error)
+        if error is not None:
+            LOG.error("A plan could not be made", exc_info=error)
+            told = SolverError(
+                "The plan could not be made: something broke in the program.",
+                remedy="Undo the last change of this dog, and tell the makers, with the last lines of the log.",
+            )
+            return Refused(told)
+        return job.future.result()
+
+
+def cells_of(plan: DogPlan) -> dict[tuple[str, date], Share]:
+    """The takes of a plan by zone and date."""
+    return {(zone, date_of(day)): share for (zone, day), share in plan.option.plan.cells().items()}
