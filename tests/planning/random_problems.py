@@ -53,7 +53,10 @@ def random_problem(seed: int) -> Problem:
     futures = Futures.prior(8, rng) if rng.random() < 0.3 and shows else None
     fixed = {}
     if rng.random() < 0.4:
-        fixed[names[0], days[int(rng.integers(0, visits))]] = float(rng.choice([0.0, 0.1, 0.2]))
+        day = days[int(rng.integers(0, visits))]
+        under = day - tasks[0].coat.born < tasks[0].growth.lag
+        stands = 1.0 - float(tasks[0].coat.shares[under].sum())
+        fixed[names[0], day] = min(float(rng.choice([0.0, 0.1, 0.2])), 0.05 * int(stands / 0.05))
     return Problem(
         TODAY,
         days,

@@ -60,16 +60,24 @@ def carry_out(
     *,
     broken: Share = 0.0,
 ) -> Epochs:
-    """Pull ``takes`` (day, share), in order, from a coat that stands on ``today``; longest hair first."""
+    """Pull ``takes`` (day, share), in order, from a coat that stands on ``today``; longest hair first.
+
+    Blown hair that fell out since the day before in the list is born again on each of these days, also on one
+    with a take of 0.
+    """
     starts: list[Day] = [today]
     coats: list[ZoneCoat] = [coat]
     pulls: list[Pulled | None] = [None]
     for day, share in takes:
         if day < starts[-1] or (day == starts[-1] and pulls[-1] is not None):
             raise OutOfOrder("Takes must be given in the order of their days, one a day.")
-        if share <= 0.0:
-            continue
         stood = shed(coats[-1], starts[-1], day, growth)
+        if share <= 0.0:
+            if stood is not coats[-1]:
+                starts.append(day)
+                coats.append(stood)
+                pulls.append(None)
+            continue
         done = pull(stood, day, share, growth, broken=broken)
         starts.append(day)
         coats.append(done.coat)

@@ -15,6 +15,9 @@ TINY = 1e-12
 STUB_MM = 3.0
 """Length left of a broken hair, mm: assumption, a break lies just above the skin."""
 
+ALL_THERE_IS: Share = 0.01
+"""A take that is larger than what stands by no more than this is all that stands."""
+
 UNDERCOATS = ("none", "some", "packed")
 """Readings of the undercoat: its own state, cured by carding."""
 
@@ -158,12 +161,13 @@ def pull(
             "The coat holds hair pulled after this visit.", remedy="Log visits in the order of their dates."
         )
     standing = np.where(emerged(ages, growth), coat.shares, 0.0)
-    if share > standing.sum() + 1e-9:
+    if share > standing.sum() + ALL_THERE_IS:
         raise OutOfRange(
             f"The take is {100 * share:.0f} % but only {100 * standing.sum():.0f} % of the zone's hairs stand "
             "above the skin.",
             remedy="Take less, or correct the last assessment.",
         )
+    share = min(share, float(standing.sum()))
     by_age = _oldest_first(standing, selectivity * share)
     left = standing - by_age
     blind = min((1.0 - selectivity) * share, float(left.sum()))

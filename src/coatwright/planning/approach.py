@@ -171,7 +171,7 @@ def _may_be_thin(case: Case, every: Day | None) -> bool:
 
 def _task(case: Case, zone: ZoneCase, *, staged: bool, thin: bool) -> ZoneTask:
     aim = aim_for(zone, staged=staged, look=case.look)
-    look = 0.0 if thin or aim is None else min(case.look, aim.cover)
+    look = 0.0 if thin else min(case.look, 1.0 if aim is None else aim.cover)
     return ZoneTask(
         key=zone.key,
         coat=zone.coat,

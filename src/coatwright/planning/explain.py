@@ -70,7 +70,7 @@ def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer
     for miss in sorted(plan.shortfalls, key=lambda s: (s.first, s.zone)):
         earliest, cause = None, "coat"
         if (miss.zone, miss.limit) not in {(s.zone, s.limit) for s in plan.unavoidable}:
-            cause = "steps"
+            cause = "time" if float(plan.minute_price.max(initial=0.0)) > 1.0 else "steps"
         elif miss.limit in ("cover", "top", "over") and approach != "strip":
             weeks = weeks_until_possible(case, approach, cadence, miss)
             wished = wished_day(case, miss)

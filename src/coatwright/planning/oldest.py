@@ -32,10 +32,22 @@ def oldest_first(zone: ZoneFlow, takes: Floats) -> Floats:
         born[net.tail], pulled[net.head]
     )
     flow: Floats = np.maximum(overlap, 0.0)
-    found = np.bincount(net.head, weights=flow, minlength=len(takes) + 1)[:-1]
-    for j in np.flatnonzero(renewed - found > ROUNDING):
-        _refuse(zone, int(j), float(takes[j]), float(takes[j] - (renewed[j] - found[j])))
+    for j in np.flatnonzero(takes > 0.0):
+        stands = standing_share(zone, takes, int(j))
+        if takes[j] > stands + ROUNDING:
+            _refuse(zone, int(j), float(takes[j]), stands)
     return flow
+
+
+def standing_share(zone: ZoneFlow, takes: Floats, j: int) -> float:
+    """Share of a zone's hairs above the skin, and so to be pulled at, at visit j after the takes before it."""
+    net = zone.network
+    if len(net.lost[0]):
+        return float(_loss_until(zone, takes, j)[1])
+    day, lag = net.visits[j], zone.task.growth.lag
+    recent = net.visits[:j] > day - lag + ROUNDING
+    under = day - net.born[: net.initial] < lag - ROUNDING
+    return float(1.0 - zone.shares[under].sum() - (1.0 - zone.task.broken) * takes[:j][recent].sum())
 
 
 def _refuse(zone: ZoneFlow, j: int, take: float, stands: float) -> None:
@@ -47,7 +59,12 @@ def _refuse(zone: ZoneFlow, j: int, take: float, stands: float) -> None:
 
 
 def _with_loss(zone: ZoneFlow, takes: Floats) -> Floats:
-    """The same where blown hair falls out on the way: visit by visit."""
+    """The same where blown hair falls out on the way."""
+    return _loss_until(zone, takes, len(zone.network.visits))[0]
+
+
+def _loss_until(zone: ZoneFlow, takes: Floats, end: int) -> tuple[Floats, float]:
+    """Visit by visit up to visit ``end``: the flow so far, and what stands there before its take."""
     net = zone.network
     visits = len(net.visits)
     arc_of = np.full((zone.births, visits + 1), -1)
@@ -61,11 +78,13 @@ def _with_loss(zone: ZoneFlow, takes: Floats) -> Floats:
     flow = np.zeros(len(net.tail))
     for j in range(visits):
         here = net.initial + j
+        stands = np.where(arc_of[:here, j] >= 0, left[:here], 0.0) * kept[:here, j]
+        if j == end:
+            return flow, float(stands.sum())
         wanted = (1.0 - zone.task.broken) * float(takes[j])
         lost = float(left[:here] @ drop[:here, j])
-        stands = np.where(arc_of[:here, j] >= 0, left[:here], 0.0) * kept[:here, j]
         pulled = np.clip(wanted - np.concatenate([[0.0], np.cumsum(stands)[:-1]]), 0.0, stands)
-        if wanted > float(stands.sum()) + ROUNDING:
+        if takes[j] > float(stands.sum()) + ROUNDING:
             _refuse(zone, j, float(takes[j]), float(stands.sum()))
         used = np.flatnonzero(pulled > 0.0)
         at_birth = pulled[used] / kept[used, j]
@@ -73,4 +92,4 @@ def _with_loss(zone: ZoneFlow, takes: Floats) -> Floats:
         left[used] -= at_birth
         left[here] = wanted + lost
     flow[arc_of[:, visits]] = np.maximum(left, 0.0)
-    return flow
+    return flow, 0.0

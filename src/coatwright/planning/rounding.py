@@ -9,12 +9,14 @@ binaries took 3.5 s for the same; coat model, section 3).
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 import numpy as np
 
 from coatwright.coat.growth import Floats
-from coatwright.planning.problem import STEP, Problem, ZoneTask
+from coatwright.planning.oldest import standing_share
+from coatwright.planning.problem import STEP
+from coatwright.planning.standing import ZoneFlow
 from coatwright.programs import Ints
 from coatwright.units import Share
 
@@ -25,22 +27,20 @@ Pricing = Callable[[Floats], tuple[float, Floats]]
 
 
 def round_takes(
-    problem: Problem, relaxed: Floats, low: Floats, high: Floats, price: Pricing
+    zones: Sequence[ZoneFlow], relaxed: Floats, low: Floats, high: Floats, price: Pricing
 ) -> tuple[Floats, float]:
     """Takes in whole steps near ``relaxed`` (zones, visits), within ``low`` and ``high``.
 
     Cells fixed by hand keep their value, in whole steps or not. ``price(takes)`` gives the cost of the dog and
     per zone of such takes. Returns the takes and the dog's cost.
     """
-    on_grid = np.abs(relaxed / STEP - np.round(relaxed / STEP)) < 1e-6
-    if bool(on_grid.all()):
-        exact = np.asarray(np.round(relaxed / STEP) * STEP)
-        return exact, price(exact)[0]
     candidates = [
         np.array(
             [
-                _round_zone(problem, zone, relaxed[z], low[z], high[z], up=up, carry=carry)
-                for z, zone in enumerate(problem.zones)
+                _round_zone(
+                    zone, relaxed[zone.number], low[zone.number], high[zone.number], up=up, carry=carry
+                )
+                for zone in zones
             ]
         )
         for up, carry in TEMPERS
@@ -79,36 +79,36 @@ def move_steps(
 
 
 def _round_zone(
-    problem: Problem, zone: ZoneTask, relaxed: Floats, low: Floats, high: Floats, *, up: float, carry: float
+    zone: ZoneFlow, relaxed: Floats, low: Floats, high: Floats, *, up: float, carry: float
 ) -> Floats:
     """Round a zone's takes one after the other."""
-    takes = np.zeros(len(relaxed))
+    fixed = high - low < 1e-9
+    takes = np.where(fixed, low, 0.0)
     behind = 0.0
     for j in range(len(relaxed)):
-        if high[j] - low[j] < 1e-9:
-            takes[j] = low[j]
-        else:
-            takes[j] = _to_step(
-                problem, zone, relaxed, takes[:j], float(relaxed[j]) + behind, up, (low[j], high[j])
-            )
+        if not fixed[j]:
+            wanted = np.floor((float(relaxed[j]) + behind) / STEP + up + 1e-6)
+            least = np.ceil(low[j] / STEP - 1e-6)
+            most = np.floor(min(high[j], _room(zone, relaxed, takes, j)) / STEP + 1e-6)
+            takes[j] = max(min(max(wanted, least), most), 0.0) * STEP
         behind = carry * (behind + float(relaxed[j] - takes[j]))
     return takes
 
 
-def _to_step(
-    problem: Problem,
-    zone: ZoneTask,
-    relaxed: Floats,
-    before: Floats,
-    wanted: float,
-    up: float,
-    limits: tuple[float, float],
-) -> Share:
-    """``wanted`` after the takes ``before``, in whole steps, hiding no more hair than floor or relaxed plan do."""
-    j = len(before)
-    days = np.array(problem.visits[: j + 1], dtype=float)
-    hiding = days[:-1] > days[-1] - zone.cover_lag + 1e-9
-    allowed = max(1.0 - max(zone.look, zone.welfare), float(relaxed[:j][hiding].sum() + relaxed[j]))
-    room = min(limits[1], allowed - float(before[hiding].sum()))
-    steps = max(np.floor(wanted / STEP + up + 1e-6), np.ceil(limits[0] / STEP - 1e-6), 0.0)
-    return float(max(min(steps, np.floor(room / STEP + 1e-6)), 0.0) * STEP)
+def _room(zone: ZoneFlow, relaxed: Floats, takes: Floats, j: int) -> Share:
+    """The most that may be pulled at visit j: what stands, and no barer than the floor or the relaxed plan.
+
+    Cells fixed by hand in the coming four weeks keep the hair they need.
+    """
+    task, visits = zone.task, zone.network.visits
+    stands = standing_share(zone, takes, j)
+    hiding = visits[:j] > visits[j] - task.cover_lag + 1e-9
+    renewed = 1.0 - task.broken
+    under = visits[j] - zone.network.born[: zone.network.initial] < task.cover_lag - 1e-9
+    hidden = float(zone.shares[under].sum())
+    floor = max(task.look, task.welfare)
+    allowed = max(1.0 - floor - hidden, renewed * float(relaxed[:j][hiding].sum() + relaxed[j]))
+    room = allowed / renewed - float(takes[:j][hiding].sum())
+    soon = (visits > visits[j]) & (visits < visits[j] + task.growth.lag - 1e-9)
+    promised = float(takes[soon].sum())
+    return min(stands - promised, room)

@@ -103,7 +103,7 @@ class PlanSession:
         that miss a limit only because takes come in whole steps.
         """
         bound, low, high = self._fewer_visits(self.relaxed())
-        rounded, _ = round_takes(self.problem, bound.x[self.takes_columns], low, high, self._priced)
+        rounded, _ = round_takes(self.program.zones, bound.x[self.takes_columns], low, high, self._priced)
         final = self._carried_out(rounded)
         if thorough:
             rounded, final = self._repaired(rounded, final, self._shortfalls(bound))
@@ -184,8 +184,10 @@ class PlanSession:
             return best, low, high
         weights = np.array([zone.minutes for zone in self.problem.zones])
         minutes = weights @ best.x[self.takes_columns]
+        unused = minutes <= 1e-6
+        high[:, unused] = np.minimum(high[:, unused], low[:, unused])  # work may only move to visits in use
         for j in np.argsort(minutes):
-            if minutes[j] <= 1e-6 or (low[:, j] > 0.0).any():
+            if unused[j] or (low[:, j] > 0.0).any():
                 continue
             if minutes[j] > LIGHT * self.problem.setup:
                 break
