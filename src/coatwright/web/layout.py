@@ -87,7 +87,7 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
         "here": request.url.path,
         "address": _address(request),
         "notice": NOTICES.get(request.query_params.get("done", ""), ""),
-        "version": __version__,
+        "program": __version__,
         "error": None,
         "query": "",
     }
@@ -111,7 +111,7 @@ def error_page(request: Request, status: int, error: CoatwrightError) -> HTMLRes
             here="",
             address="/",
             notice="",
-            version=__version__,
+            program=__version__,
             query="",
         )
     )

@@ -47,6 +47,11 @@ class Words:
         month = MONTHS[day.month - 1]
         return f"{month} {day.day}" if self.month_first else f"{day.day} {month}"
 
+    def near(self, day: dt.date) -> str:
+        """A day of these weeks: ``Thu 3 December``."""
+        weekday = WEEKDAYS[day.weekday()][:3]
+        return f"{weekday}, {self.day(day)}" if self.month_first else f"{weekday} {self.day(day)}"
+
     def short(self, day: dt.date) -> str:
         """For the head of a column: ``3 Dec``."""
         month = MONTHS[day.month - 1][:3]

@@ -41,7 +41,7 @@ def _shown(
     view = dog_view(desk, dog, fields, words_of(request), whole=not part)
     return page(
         request,
-        "pages/dog/_coat.html" if part else "pages/dog/dog.html",
+        "pages/dog/_part.html" if part else "pages/dog/dog.html",
         status,
         title=dog.name,
         dog=dog,

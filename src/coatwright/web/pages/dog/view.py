@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
@@ -11,8 +12,10 @@ from markupsafe import Markup
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import new_id
-from coatwright.salon.records import Dog
+from coatwright.salon.records import Dog, Visit
+from coatwright.units import Share
 from coatwright.web import charts, pictures
+from coatwright.web.changes import Missed, missed
 from coatwright.web.coats import ZoneState, first_day, states
 from coatwright.web.desk import Desk
 from coatwright.web.documents import cautions, document
@@ -27,6 +30,22 @@ if TYPE_CHECKING:
 
 FARTHEST = 800
 """Days before and after today that a page may ask for."""
+
+
+@dataclass(frozen=True, slots=True)
+class PastVisit:
+    """A visit in one line: how many zones were pulled, the least and the most of one, and what was not as planned."""
+
+    zones: int
+    least: Share
+    most: Share
+    other: tuple[Missed, ...]
+
+    @classmethod
+    def of(cls, visit: Visit) -> PastVisit:
+        """The line of a visit."""
+        shares = [take.share for take in visit.takes.values() if take.share > 0.0]
+        return cls(len(shares), min(shares, default=0.0), max(shares, default=0.0), missed(visit))
 
 
 def plan_or_none(state: DogPlan | Working | Refused) -> DogPlan | None:
@@ -123,6 +142,7 @@ def _rest(
         "coming_minutes": plan.minutes(coming) if plan is not None and coming else 0.0,
         "cautions": cautions(plan, coming) if plan is not None and coming else unfit_cautions(dog),
         "change": last_change(desk, dog.id, words),
+        "past": {visit.id: PastVisit.of(visit) for visit in dog.visits},
         "zone_names": {key: row.name for key, row in zones().items()},
         "fresh": new_id(),
         "readings": [each for each in reversed(dog.readings) if each.zone == zone][:5],

@@ -10,10 +10,10 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
 from coatwright.patterns.zones import zones
+from coatwright.salon.cautions import TABLE_MINUTES, bare_zones, young_zones
 from coatwright.salon.records import Dog, Show
-from coatwright.units import Minutes
+from coatwright.units import Minutes, Share
 from coatwright.web.desk import PATIENCE, Desk
-from coatwright.web.documents import cautions
 from coatwright.web.layout import desk_of, page, words_of
 from coatwright.web.planner import Refused, Working
 from coatwright.web.words import Words
@@ -25,8 +25,19 @@ router = APIRouter(include_in_schema=False)
 
 SHOW_NEAR = 28
 """Days before a show from which it is told beside the dog."""
-SPECIAL = ("bare", "young", "table")
-"""Cautions that are not the same at every visit."""
+TOO_MUCH: Share = 0.1
+"""A zone is told to rest when at least this much more was taken from it than planned."""
+SPECIAL = {"bare": ("bare after it", bare_zones), "young": ("young hair", young_zones)}
+"""Cautions that are not the same at every visit: what they are called here, and which zones they are about."""
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Something to know before a visit: how grave it is, a word for it, and which zones or what."""
+
+    level: str
+    label: str
+    text: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +48,7 @@ class Due:
     day: date
     minutes: Minutes
     takes: int
-    remarks: tuple[tuple[str, str], ...]
+    remarks: tuple[Remark, ...]
 
 
 @router.get("/", response_class=HTMLResponse)
@@ -83,24 +94,35 @@ def today_page(request: Request) -> HTMLResponse:
     )
 
 
-def remarks(plan: DogPlan, day: date, words: Words) -> tuple[tuple[str, str], ...]:
-    """What is special about a visit, each as a level and a few words."""
+def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
+    """What is special about a visit: a label that says how grave it is, and a few words."""
     from coatwright.salon.sheets import over_taken
 
-    found: list[tuple[str, str]] = []
+    found: list[Remark] = []
     takes = plan.takes(day)
-    over = over_taken(plan.dog, day)
-    if over:
-        names = words.listed(zones()[key].name.lower() for key in zones() if key in over)
-        found.append(("caution", f"thin zone to rest: {names}"))
-    tender = [zones()[key].name.lower() for key in takes if zones()[key].tender]
+    rested = [
+        key
+        for key, over in over_taken(plan.dog, day).items()
+        if takes.get(key, 0.0) < over.planned - 1e-9 and over.taken >= over.planned + TOO_MUCH
+    ]
+    if rested:
+        found.append(Remark("caution", "rest", words.listed(_names(rested))))
+    tender = [key for key in takes if zones()[key].tender]
     if tender:
-        found.append(("caution", f"tender: {words.listed(tender)}"))
-    special = [each for each in cautions(plan, day) if each.key in SPECIAL]
-    found += [(each.level, each.title.lower()) for each in special]
+        found.append(Remark("caution", "tender", words.listed(_names(tender))))
+    for key, (label, zones_of) in SPECIAL.items():
+        keys = list(zones_of(plan, day))
+        if keys:
+            found.append(Remark("caution", label, words.listed(_names(keys))))
+    if plan.minutes(day) > TABLE_MINUTES:
+        found.append(Remark("caution", "long", "more than 3 h on the table: part it, or take breaks"))
     near = [show for show in plan.dog.wish.shows if day <= show.day <= day + timedelta(days=SHOW_NEAR)]
-    found += [("note", f"{show.name} {words.away(show.day, plan.today)}") for show in near]
+    found += [Remark("note", "show", f"{show.name} {words.away(show.day, plan.today)}") for show in near]
     return tuple(found)
+
+
+def _names(keys: list[str]) -> list[str]:
+    return [zone.name.lower() for key, zone in zones().items() if key in keys]
 
 
 def _due(plan: DogPlan, day: date, words: Words) -> Due:
