@@ -92,7 +92,7 @@ def test_windows_tell_a_year_where_it_changes_and_count_what_they_leave_out():
     ]
     assert (
         words.windows(spans, date(2026, 11, 25), 9)
-        == "1 to 5 Dec; 20 Dec to 14 Jan 2027; 3 Feb; 20 Feb to 2 Mar"
+        == "1 to 5 Dec; 20 Dec 2026 to 14 Jan 2027; 3 Feb; 20 Feb to 2 Mar"
     )
     assert words.windows(spans, date(2026, 11, 25), 1) == "1 to 5 Dec; 3 more"
     assert words.windows([], date(2026, 11, 25), 3) == "on no day of this plan"

@@ -150,7 +150,7 @@ def hairs(parts: Iterable[Hairs], unit: str) -> str:
 
 
 def windows(spans: Sequence[Window], near: date, most: int) -> str:
-    """``1 to 5 Dec; 20 Dec to 14 Mar 2027; 2 more``; a year is told where it changes."""
+    """``1 to 5 Dec; 20 Dec 2026 to 14 Mar 2027; 2 more``; years are told where they change."""
     if not spans:
         return "on no day of this plan"
     said, year = [], near.year
