@@ -99,22 +99,23 @@ class PlanSession:
     def plan(self, *, thorough: bool = True) -> Plan:
         """Solve, leave out visits not worth their set-up, round, and prove the distance from the bound.
 
-        The bound is the relaxed optimum over the visits that are kept. ``thorough`` mends, step by step, zones
+        The bound is the relaxed optimum over all visits. ``thorough`` mends, step by step, zones
         that miss a limit only because takes come in whole steps.
         """
-        bound, low, high = self._fewer_visits(self.relaxed())
-        rounded, _ = round_takes(self.program.zones, bound.x[self.takes_columns], low, high, self._priced)
+        bound = self.relaxed()
+        kept, low, high = self._fewer_visits(bound)
+        rounded, _ = round_takes(self.program.zones, kept.x[self.takes_columns], low, high, self._priced)
         final = self._carried_out(rounded)
         if thorough:
-            rounded, final = self._repaired(rounded, final, self._shortfalls(bound))
+            rounded, final = self._repaired(rounded, final, (low, high), self._shortfalls(kept))
         return Plan(
             problem=self.problem,
             takes=np.round(rounded, 6),
             objective=final.objective,
             bound=bound.objective,
             shortfalls=self._shortfalls(final),
-            unavoidable=self._shortfalls(bound),
-            minute_price=np.maximum(-bound.price[self.program.time_rows], 0.0),
+            unavoidable=self._shortfalls(kept),
+            minute_price=np.maximum(-kept.price[self.program.time_rows], 0.0),
         )
 
     def _limit(self, low: Floats, high: Floats) -> None:
@@ -146,7 +147,11 @@ class PlanSession:
         return solution.objective, own
 
     def _repaired(
-        self, takes: Floats, priced: Solution, unavoidable: tuple[Shortfall, ...]
+        self,
+        takes: Floats,
+        priced: Solution,
+        limits: tuple[Floats, Floats],
+        unavoidable: tuple[Shortfall, ...],
     ) -> tuple[Floats, Solution]:
         """Move single steps in the zones that miss a limit only because takes come in whole steps."""
         known = {(miss.zone, miss.limit) for miss in unavoidable}
@@ -160,7 +165,7 @@ class PlanSession:
                 first, last = min(s.first for s in misses) - REACH, max(s.last for s in misses)
                 near = np.flatnonzero((days >= first) & (days <= last))
                 alone = PlanSession(_alone(self.problem, z))
-                better[z] = move_steps(better[z], self._low[z], self._high[z], near, alone.price_row)
+                better[z] = move_steps(better[z], limits[0][z], limits[1][z], near, alone.price_row)
                 tried = True
         if not tried or np.array_equal(better, takes):
             return takes, priced
