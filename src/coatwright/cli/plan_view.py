@@ -246,9 +246,9 @@ def _proof(gap: float) -> str:
 def _side_by_side(page: Page, options: Sequence[Option], plan: DogPlan) -> None:
     page.heading("Side by side", "each at its best rhythm")
     page.console.print()
-    _options(
-        page, [(sentence(f"{APPROACHES[each.approach]}, {rhythm(each.cadence)}"), each) for each in options]
-    )
+    often = [f", {rhythm(each.cadence)}" if each.cadence else "" for each in options]
+    names = [sentence(APPROACHES[each.approach]) + words for each, words in zip(options, often, strict=True)]
+    _options(page, list(zip(names, options, strict=True)))
     if len(plan.cadences) > 1:
         page.heading("By rhythm", f"{APPROACHES[plan.option.approach]}")
         page.console.print()

@@ -55,8 +55,10 @@ def _zone(page: Page, number: int, zone: SheetZone, unit: str) -> None:
         (f"{number:>3}  ", "dim"), (f"{zone.name:<22}", "bold"), f"{percent(zone.share):>3} %"
     )
     cover = f"cover {percent(zone.cover_before)} to {percent(zone.cover_after)} %"
-    head.append(f"  {minutes:>3} min  {cover:<20}", style="dim")
-    head.append("card first" if zone.card else "")
+    head.append(f"  {minutes:>3} min", style="dim")
+    for words, style in ((f"  {cover:<20}", "dim"), ("card first" if zone.card else "", "")):
+        if len(head) + len(words) <= page.width:
+            head.append(words, style=style)
     head.rstrip()
     page.console.print()
     page.console.print(head, soft_wrap=True)

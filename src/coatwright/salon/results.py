@@ -226,14 +226,17 @@ def plan_result(
             {
                 "zone": answer.zone or None,
                 "limit": answer.limit,
+                "cause": answer.cause,
                 "first": _iso(date_of(answer.first)),
                 "last": _iso(date_of(answer.last)),
                 "by": round(answer.worst, 4),
                 "earliest": None if answer.earliest is None else _iso(date_of(answer.earliest)),
-                "sentence": told.text,
-                "remedies": list(told.remedies),
+                "sentence": answer.sentence(
+                    _name(answer.zone) if answer.zone else "", lambda day: _iso(date_of(day))
+                ),
+                "remedies": list(answer.remedies),
             }
-            for answer, told in zip(plan.answers, page.answers, strict=True)
+            for answer in plan.answers
         ],
         "figures": {
             **_option(plan.option),
@@ -313,7 +316,9 @@ def sheet_result(sheet: Sheet) -> dict[str, Any]:
     """A visit's sheet as plain values: its own fields, numbers rounded to what a hand can do."""
     from coatwright.printing.sheet import plain
 
-    return {"kind": "sheet", "version": VERSION, **_rounded(plain(sheet))}
+    fields = _rounded(plain(sheet))
+    dog = {"id": fields.pop("dog_id"), "name": fields.pop("dog"), "pattern_name": fields.pop("pattern")}
+    return {"kind": "sheet", "version": VERSION, "dog": {**dog, "weight_kg": fields.pop("weight_kg")}, **fields}
 
 
 def _about(kind: str, dog: Dog) -> dict[str, Any]:
