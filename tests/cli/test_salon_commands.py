@@ -265,7 +265,7 @@ def test_the_desk_is_started_as_it_was_asked_for(
     assert coatwright("desk", "--demo", "--port", "8123", "--no-browser", "--data", tmp_path).code == 0
     assert coatwright("desk").code == 0
     assert asked == [
-        {"data": tmp_path, "demo": True, "port": 8123, "open_browser": False},
+        {"data": tmp_path / "salon.db", "demo": True, "port": 8123, "open_browser": False},
         {"data": None, "demo": False, "port": None, "open_browser": True},
     ]
     assert coatwright("desk", "--port", "99999").code == 2

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import io
+import json
+import os
 import re
 import subprocess
 import sys
@@ -140,6 +143,29 @@ def test_a_terminal_without_the_letters_gets_plain_ones(quick: Path, encoding: s
         text = ran.stdout.decode(encoding)
         assert "Quill" in text
         assert ("─" in text) == (encoding == "utf-8" and command != "sheet")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-terminals of this kind")
+def test_long_work_is_told_on_the_standard_error_while_that_is_a_terminal(quick: Path) -> None:
+    import pty
+
+    code = "import sys; from coatwright.cli.main import run; run()"
+    ours, theirs = pty.openpty()
+    with subprocess.Popen(
+        [sys.executable, "-c", code, "plan", str(quick), "--json"],
+        stdout=subprocess.PIPE, stderr=theirs, env={**os.environ, "TERM": "xterm"},
+    ) as process:  # fmt: skip
+        os.close(theirs)
+        assert process.stdout is not None
+        plan = json.loads(process.stdout.read())
+        told = b""
+        with contextlib.suppress(OSError):  # the other end is closed when the process ends
+            while part := os.read(ours, 65536):
+                told += part
+        assert process.wait() == 0
+    os.close(ours)
+    assert plan["dog"]["name"] == "Quill"
+    assert b"Planning Quill" in told
 
 
 def test_the_reader_of_a_pipe_may_stop_early(quick: Path) -> None:

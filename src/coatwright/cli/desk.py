@@ -22,6 +22,8 @@ def desk(
     """Open the desk in the browser. It listens on this machine only; Ctrl+C stops it."""
     from importlib import import_module
 
+    from coatwright.cli.source import salon_file
+
     # Looked up by name: neither of the two rooms depends on the other.
     pages = import_module("coatwright.web.app")
-    pages.serve(data=data, demo=demo, port=port, open_browser=not no_browser)
+    pages.serve(data=salon_file(data), demo=demo, port=port, open_browser=not no_browser)

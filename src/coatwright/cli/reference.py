@@ -75,7 +75,7 @@ def _table(schema: Mapping[str, Any], inner: Mapping[str, Any]) -> str:
 def _kind(value: Mapping[str, Any]) -> str:
     """The kind of a value in words."""
     if "$ref" in value:
-        return value["$ref"].rpartition("/")[2]
+        return str(value["$ref"]).rpartition("/")[2]
     if "anyOf" in value:
         return " or ".join(_kind(each) for each in value["anyOf"])
     if "const" in value:

@@ -64,7 +64,7 @@ class Page:
         """The name at the top, with something quieter at the right."""
         from rich.text import Text
 
-        head = Text(name, style="bold")
+        head = Text.assemble((name, "bold"))
         room = self.width - len(name) - 2
         if aside and room >= len(aside):
             head.append(" " * (room - len(aside) + 2))
@@ -148,7 +148,7 @@ class Page:
                 line = Text(f"{'':{INDENT}}{words:<{stub - INDENT}}", style=style)
                 for value in row[start : start + room]:
                     line.append(
-                        f"{value:>{cell}}", style="dim" if value in ("", self.letters.none) else style
+                        f"{value:>{cell}}", style="dim" if not value.strip(self.letters.none) else style
                     )
                 line.rstrip()
                 self.console.print(line, soft_wrap=True)

@@ -76,10 +76,11 @@ def dog_named(salon: Salon, name: str) -> Dog:
 @contextmanager
 def open_salon(data: Path | None, *, create: bool, seeking: str = "") -> Iterator[Store]:
     """The salon's records in a folder (default: the usual place); ``create`` makes them where there are none."""
-    from coatwright.salon.engines import FILE_NAME, address, shown
+    from coatwright.salon.engines import address, shown
     from coatwright.salon.store import Store
 
-    url = address(None if data is None else data.expanduser() / FILE_NAME)
+    place = salon_file(data)
+    url = address(place)
     if url.get_backend_name() == "sqlite" and not create and not Path(str(url.database)).exists():
         if seeking:
             raise UnknownName(
@@ -92,8 +93,17 @@ def open_salon(data: Path | None, *, create: bool, seeking: str = "") -> Iterato
             where=shown(url),
             remedy="Fill one with the demo's dogs: `coatwright salon fill`, or name its folder with --data.",
         )
-    with Store.open(None if data is None else str(url.database)) as store:
+    with Store.open(place) as store:
         yield store
+
+
+def salon_file(data: Path | None) -> Path | None:
+    """The file of the records in the folder given with ``--data``, there or not yet; None is the usual place."""
+    from coatwright.salon.engines import FILE_NAME
+
+    if data is None or data.expanduser().is_file():
+        return data
+    return data.expanduser() / FILE_NAME
 
 
 @contextmanager
