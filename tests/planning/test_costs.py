@@ -133,7 +133,7 @@ def test_minutes_bind_while_overtime_has_a_price() -> None:
 
 
 def test_a_miss_that_nobody_can_see_is_cheaper_than_a_real_one() -> None:
-    """The first 1 % over the longest length has a price of its own."""
+    """The first 2 % over the longest length has a price of its own."""
     zone = ZoneTask("leg", OLD, Growth(), rolling_aim(30, 50, Growth()), look=0.5, welfare=0.0)
     free = takes(rolling(Costs(slight=0.0), zones=(zone,)))
     strict = takes(rolling(Costs(slight=2.0e4), zones=(zone,)))

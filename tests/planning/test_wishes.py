@@ -142,9 +142,9 @@ def test_a_wish_that_only_time_forbids_says_so() -> None:
 
 
 def test_a_band_that_no_rhythm_can_hold_has_no_earliest_day() -> None:
-    """Never below 0.6 and never above 12 mm: a hair would be above the skin for less time than below it."""
+    """Never below 0.6 and never above 14 mm: a hair would be above the skin for less time than below it."""
     zones = (ZoneCase("back", OLD, Growth(), (5.0, 12.0), minutes=40.0),)
-    case = dog(zones=zones, ready_from=TODAY + 112, covered=((TODAY + 112, TODAY + 182),))
+    case = dog(zones=zones, ready_from=TODAY + 112, covered=((TODAY + 112, TODAY + 900),))
     option = best_cadence(case, cadences=[14])[0]
     answers = explain(case, option.plan, option.approach, option.cadence)
     assert answers

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from coatwright.coat.growth import Growth
@@ -67,22 +68,43 @@ def staged_aim(lo: Millimetres, hi: Millimetres, *, quiet: int = 2) -> Aim:
     return Aim(lo, hi, STAGED_COVER, STAGED_TOP, quiet=quiet)
 
 
-ROLLING_SHORTEST: Millimetres = 10.0
-"""No zone can be rolled shorter than about this: a hair spends four weeks under the skin and only a few above.
-A zone with a shorter aim is kept at up to 10 mm through the year and taken right down for a show."""
+ROLLING_LAYERS = 4
+"""Least number of fortnightly layers with which a zone is rolled. With three, a third is due at every visit, which
+steps of 5 % cannot hold: a little hair is always left for a fourth visit and is too long by then."""
 
 
 def rolling_aim(
-    lo: Millimetres, hi: Millimetres, growth: Growth, *, cover: Share = ROLLING_COVER, quiet: int = 2
+    lo: Millimetres,
+    hi: Millimetres,
+    growth: Growth,
+    *,
+    cover: Share = ROLLING_COVER,
+    cap: Share = 1.0,
+    quiet: int = 2,
 ) -> Aim:
     """The aim of a zone of a rolling coat: some hair in the band, none beyond, and as much cover as can be had.
 
-    The band ends at :data:`ROLLING_SHORTEST` where ``hi`` is shorter. The cover asked is ``cover`` where equal
-    takes can hold it, else nine tenths of what they can (takes come in steps of 5 %).
+    Where ``hi`` is shorter than a zone can be rolled to (:func:`rolling_shortest`), the band ends there. The
+    cover asked is ``cover`` where equal takes can hold it, else nine tenths of what they can (takes come in steps
+    of 5 %).
     """
-    longest = max(hi, ROLLING_SHORTEST)
+    longest = max(hi, rolling_shortest(growth, cap))
     most = rolling_cover(longest, growth)
     return Aim(lo, longest, cover if most >= cover else 0.9 * most, ROLLING_TOP, quiet=quiet)
+
+
+def rolling_shortest(growth: Growth, cap: Share = 1.0) -> Millimetres:
+    """The shortest that a zone can be kept by pulls no larger than ``cap`` every two weeks, mm.
+
+    ``1 / cap`` visits pass before a hair's turn comes again, and half a visit more since visits slip and a zone
+    starts uneven; never fewer than :data:`ROLLING_LAYERS`. Over so many visits N hair grows to ``r (14 N - L)`` mm,
+    and 85 % of its layer are below 1.04 standard deviations more: 14 mm with the growth of the prior. A zone with
+    a shorter aim (head, front) is kept at up to that through the year and taken right down for a show.
+    """
+    by_cap = math.ceil(1.0 / max(cap, 0.05) - 1e-9) + 0.5 if cap < 1.0 else 0.0
+    visits = max(by_cap, float(ROLLING_LAYERS))
+    longest = growth.speed * max(14.0 * visits - growth.lag, 0.0) * (1.0 + 1.04 * growth.spread)
+    return min(longest, growth.end)
 
 
 def rolling_cover(hi: Millimetres, growth: Growth) -> Share:

@@ -1,6 +1,6 @@
 """From a dog's case to a problem: what rolling, staged, strip and free choice ask of the same coat.
 
-    rolling  ready every day from a day on, never thin
+    rolling  ready every day from a day on, never thin; quiet before the shows that fall into it
     staged   ready on the show days; a zone may be bare on the way, as far as its welfare floor allows
     strip    all taken in a few days' sessions, once, as near to the show as makes it ready
     free     the wish as it stands: every day and shows together, floors where the wish asks for them
@@ -107,7 +107,9 @@ def problem_for(case: Case, approach: str, cadence: int) -> Problem:
         days = tuple(day for day in days if day <= last)
     fixed_days = {day for _, day in case.fixed if day >= case.today}
     days = tuple(sorted({*days, *fixed_days}))
-    shows = () if approach == "rolling" else case.shows
+    shows = case.shows
+    if approach == "rolling" and every is not None:
+        shows = tuple(day for day in case.shows if day >= every)
     fixed = {cell: share for cell, share in case.fixed.items() if cell[1] in days}
     minutes = tuple(case.calendar.minutes_on(day) for day in days)
     if case.entry == "strip" and every is not None and days:
@@ -151,7 +153,7 @@ def aim_for(zone: ZoneCase, *, staged: bool, look: Share) -> Aim | None:
     lo, hi = zone.band
     if staged and not zone.tender:
         return staged_aim(lo, hi)
-    return rolling_aim(lo, hi, zone.growth, cover=look)
+    return rolling_aim(lo, hi, zone.growth, cover=look, cap=zone.cap)
 
 
 def _every_from(case: Case, approach: str) -> Day | None:

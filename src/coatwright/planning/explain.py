@@ -103,6 +103,8 @@ def weeks_until_possible(case: Case, approach: str, cadence: int, miss: Shortfal
         return None
     for weeks in range(SEARCH_WEEKS + 1):
         day = wished_day(case, miss) + 7 * weeks
+        if 0 < weeks and day <= miss.last < case.last - 28:
+            continue  # it still misses then, and stops later
         moved = case.with_(
             zones=alone,
             fixed={cell: share for cell, share in case.fixed.items() if cell[0] == miss.zone},

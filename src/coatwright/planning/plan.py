@@ -16,8 +16,8 @@ from coatwright.coat.readiness import Readiness, readiness
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
 from coatwright.units import Day, Share
 
-TELLING: Share = 2.0 * SLIGHT
-"""A shortfall smaller than this (2 % of the hairs) is not worth telling."""
+TELLING: Share = SLIGHT + 0.002
+"""A shortfall smaller than this is not worth telling: two hairs in a hundred, and the solver's last digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,9 +54,14 @@ class Plan:
     minute_price: Floats
 
     @property
+    def distance(self) -> Minutes:
+        """How much better any plan at all could be, in minutes of cost: the proof of how good this one is."""
+        return max(self.objective - self.bound, 0.0)
+
+    @property
     def gap(self) -> float:
-        """Distance from the bound, as a share of it: the proof of how good the rounded plan is."""
-        return max(self.objective - self.bound, 0.0) / max(abs(self.bound), 1.0)
+        """:attr:`distance` as a share of the minutes of work in the plan."""
+        return self.distance / max(float(self.minutes.sum()), 1.0)
 
     @property
     def possible(self) -> bool:

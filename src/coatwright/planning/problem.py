@@ -17,8 +17,8 @@ from coatwright.units import Day, Millimetres, Minutes, Share
 STEP: Share = 0.05
 """Takes are told in steps of 5 %; nobody pulls 1 %."""
 
-SLIGHT: Share = 0.01
-"""A shortfall of 1 % of a zone's hairs cannot be seen; it has a price of its own and is not told."""
+SLIGHT: Share = 0.02
+"""A shortfall of 2 % of a zone's hairs cannot be seen; it has a price of its own and is not told."""
 
 BARE_FLOOR: Share = 0.3
 """Least cover ever of a zone without undercoat. Our own assumption, adjustable; no source is known."""
@@ -137,7 +137,7 @@ class Costs:
     ``step``      a millimetre by which neighbouring zones miss the step between their aims, on a judged day
     ``middle``    a whole zone at the edge of its band rather than in the middle, on the day of a staged coat
     ``change``    a whole zone of difference from the plan before
-    ``slight``    a whole zone short of readiness on a wished day, for the first 1 % that nobody can see
+    ``slight``    a whole zone short of readiness on a wished day, for the first 2 % that nobody can see
     ``short``     a whole zone short of readiness on a wished day, beyond that
     ``overtime``  a minute beyond the limit of a visit
     ``harm``      a whole zone below the floor of welfare

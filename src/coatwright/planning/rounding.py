@@ -27,30 +27,44 @@ Pricing = Callable[[Floats], tuple[float, Floats]]
 
 
 def round_takes(
-    zones: Sequence[ZoneFlow], relaxed: Floats, low: Floats, high: Floats, price: Pricing
+    zones: Sequence[ZoneFlow], relaxed: Floats, low: Floats, high: Floats, room: Floats, price: Pricing
 ) -> tuple[Floats, float]:
     """Takes in whole steps near ``relaxed`` (zones, visits), within ``low`` and ``high``.
 
-    Cells fixed by hand keep their value, in whole steps or not. ``price(takes)`` gives the cost of the dog and
+    ``room`` (visits,) is the minutes of pulling that each visit has. Cells fixed by hand keep their value, in whole
+    steps or not. ``price(takes)`` gives the cost of the dog and
     per zone of such takes. Returns the takes and the dog's cost.
     """
-    candidates = [
-        np.array(
-            [
-                _round_zone(
-                    zone, relaxed[zone.number], low[zone.number], high[zone.number], up=up, carry=carry
-                )
-                for zone in zones
-            ]
-        )
-        for up, carry in TEMPERS
-    ]
+    candidates = [_rounded(zones, relaxed, low, high, room, up=up, carry=carry) for up, carry in TEMPERS]
     priced = [price(takes) for takes in candidates]
     choice = np.argmin(np.array([own for _, own in priced]), axis=0)
     mixed = np.array([candidates[c][z] for z, c in enumerate(choice)])
+    mixed = keep_time(zones, mixed, relaxed, low, room)
     options = [*zip((total for total, _ in priced), candidates, strict=True), (price(mixed)[0], mixed)]
     cost, takes = min(options, key=lambda option: option[0])
     return takes, cost
+
+
+def keep_time(zones: Sequence[ZoneFlow], takes: Floats, relaxed: Floats, low: Floats, room: Floats) -> Floats:
+    """Take back steps at visits that rounding has made too long, first where most was rounded up."""
+    takes = takes.copy()
+    for j in range(takes.shape[1]):
+        _within(zones, takes, relaxed[:, j], low, room, j)
+    return takes
+
+
+def _within(
+    zones: Sequence[ZoneFlow], takes: Floats, wanted: Floats, low: Floats, room: Floats, j: int
+) -> None:
+    """Take back steps at visit j until it is no longer than its room, or than the relaxed plan makes it."""
+    minutes = np.array([zone.task.minutes for zone in zones])
+    most = max(float(room[j]), float(minutes @ wanted)) + 1e-6
+    while float(minutes @ takes[:, j]) > most:
+        loose = (takes[:, j] - STEP >= low[:, j] - 1e-9) & (minutes > 0.0)
+        z = int(np.argmax(np.where(loose, takes[:, j] - wanted, -np.inf)))
+        if not loose[z]:
+            return
+        takes[z, j] = max(takes[z, j] - STEP, 0.0)
 
 
 def move_steps(
@@ -78,20 +92,31 @@ def move_steps(
     return best
 
 
-def _round_zone(
-    zone: ZoneFlow, relaxed: Floats, low: Floats, high: Floats, *, up: float, carry: float
+def _rounded(
+    zones: Sequence[ZoneFlow],
+    relaxed: Floats,
+    low: Floats,
+    high: Floats,
+    room: Floats,
+    *,
+    up: float,
+    carry: float,
 ) -> Floats:
-    """Round a zone's takes one after the other."""
+    """Round visit after visit. What a visit has no time for is always carried on to the next."""
     fixed = high - low < 1e-9
     takes = np.where(fixed, low, 0.0)
-    behind = 0.0
-    for j in range(len(relaxed)):
-        if not fixed[j]:
-            wanted = np.floor((float(relaxed[j]) + behind) / STEP + up + 1e-6)
-            least = np.ceil(low[j] / STEP - 1e-6)
-            most = np.floor(min(high[j], _room(zone, relaxed, takes, j)) / STEP + 1e-6)
-            takes[j] = max(min(max(wanted, least), most), 0.0) * STEP
-        behind = carry * (behind + float(relaxed[j] - takes[j]))
+    behind = np.zeros(len(zones))
+    for j in range(relaxed.shape[1]):
+        for z, zone in enumerate(zones):
+            if not fixed[z, j]:
+                wanted = np.floor((relaxed[z, j] + behind[z]) / STEP + up + 1e-6)
+                least = np.ceil(low[z, j] / STEP - 1e-6)
+                most = np.floor(min(high[z, j], _room(zone, relaxed[z], takes[z], j)) / STEP + 1e-6)
+                takes[z, j] = max(min(max(wanted, least), most), 0.0) * STEP
+        before = takes[:, j].copy()
+        _within(zones, takes, relaxed[:, j], low, room, j)
+        cut = takes[:, j] < before
+        behind = np.where(cut, 1.0, carry) * (behind + relaxed[:, j] - takes[:, j])
     return takes
 
 

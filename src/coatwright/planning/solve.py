@@ -49,6 +49,7 @@ class PlanSession:
         limits = [take_limits(problem, zone) for zone in problem.zones]
         self._low = np.array([low for low, _ in limits])
         self._high = np.array([high for _, high in limits])
+        self._room = np.array(problem.minutes, dtype=float) - problem.setup
         self._free = (self._low.copy(), self._high.copy())
 
     def fix(self, zone: str, day: Day, share: Share) -> None:
@@ -78,8 +79,9 @@ class PlanSession:
         """Change the minutes of a visit, set-up included."""
         if minutes < 0:
             raise OutOfRange(f"The visit is given {minutes:g} minutes.", remedy="Give 0 minutes or more.")
-        row = self.program.time_rows[self._visit(day)]
-        self._solver.limit_rows(row, -np.inf, minutes - self.problem.setup)
+        j = self._visit(day)
+        self._room[j] = minutes - self.problem.setup
+        self._solver.limit_rows(self.program.time_rows[j], -np.inf, self._room[j])
 
     def relaxed(self) -> Solution:
         """Solve without steps of 5 %: the bound, and the warm start of everything else."""
@@ -104,7 +106,9 @@ class PlanSession:
         """
         bound = self.relaxed()
         kept, low, high = self._fewer_visits(bound)
-        rounded, _ = round_takes(self.program.zones, kept.x[self.takes_columns], low, high, self._priced)
+        rounded, _ = round_takes(
+            self.program.zones, kept.x[self.takes_columns], low, high, self._room, self._priced
+        )
         final = self._carried_out(rounded)
         if thorough:
             rounded, final = self._repaired(rounded, final, (low, high), self._shortfalls(kept))
