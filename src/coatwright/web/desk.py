@@ -30,10 +30,12 @@ class Desk:
         self.store = store
         self.today = today
         self.planner = planner or Planner()
+        self._own = planner is None
 
     def close(self) -> None:
-        """Stop making plans."""
-        self.planner.close()
+        """Stop making plans, unless the planner was lent."""
+        if self._own:
+            self.planner.close()
 
     def salon(self) -> Salon:
         """The salon as it stands."""

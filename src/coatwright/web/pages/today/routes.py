@@ -110,7 +110,7 @@ def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
     tender = [key for key in takes if zones()[key].tender]
     if tender:
         found.append(Remark("caution", "tender", words.listed(_names(tender))))
-    for key, (label, zones_of) in SPECIAL.items():
+    for label, zones_of in SPECIAL.values():
         keys = list(zones_of(plan, day))
         if keys:
             found.append(Remark("caution", label, words.listed(_names(keys))))

@@ -16,6 +16,7 @@ from coatwright.salon.records import Dog, Visit
 from coatwright.salon.salon import log_visit
 from coatwright.web import pictures
 from coatwright.web.changes import change, missed
+from coatwright.web.coats import first_day
 from coatwright.web.desk import PATIENCE, Desk
 from coatwright.web.documents import sheet
 from coatwright.web.failures import NoSuchPage
@@ -59,7 +60,8 @@ def _form(
     state = desk.plan(dog, wait=2 * PATIENCE) if dog.assessments and not dog.unfit else None
     plan = plan_or_none(state) if state is not None else None
     planned = plan is not None and day in plan.visits
-    lines = lines_of(dog, plan, min(day, desk.today())) if dog.assessments else ()
+    known = min(max(day, first_day(dog) or day), desk.today())
+    lines = lines_of(dog, plan, known) if dog.assessments else ()
     if plan is not None and not planned and day == desk.today() and plan.visits and fields is None:
         nearest = plan.visits[0]
     else:

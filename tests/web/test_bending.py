@@ -1,0 +1,191 @@
+"""The plan is bent by hand: fixed and freed takes, minutes, times away, approaches, versions."""
+
+from __future__ import annotations
+
+import re
+from datetime import timedelta
+
+import pytest
+
+from coatwright.web.planner import Trial
+from tests.web.conftest import TODAY
+from tests.web.test_visits import form_of
+
+
+def made(app, trial=None):
+    desk = app.state.desk
+    return desk.plan(desk.dog("bramble"), trial, wait=60)
+
+
+def next_visit(app):
+    return made(app).visits[1]
+
+
+def test_the_grid_shows_every_visit_and_every_take(planned, app):
+    plan = made(app)
+    text = planned.get("/dogs/bramble/plan").text
+    for day in plan.visits:
+        assert f"visit={day}" in text
+        for zone, share in plan.takes(day).items():
+            cell = re.search(rf'<a id="c-{zone}-{day}"[^>]*>(\d+)', text)
+            assert cell
+            assert int(cell[1]) == round(100 * share)
+    assert "Fell Terrier Day" in text
+
+
+def test_a_cell_opens_a_form_and_is_fixed_and_freed(planned, app, store):
+    day = next_visit(app)
+    text = planned.get(f"/dogs/bramble/plan?cell=back.{day}").text
+    form = form_of(text, "/dogs/bramble/plan/cells")
+    assert (form["zone"], form["day"]) == ("back", day.isoformat())
+    answer = planned.post("/dogs/bramble/plan/cells", data=form | {"share": "45", "act": "fix"})
+    assert answer.status_code == 303
+    assert store.state().dogs["bramble"].fixed == {("back", day): 0.45}
+    assert made(app).takes(day)["back"] == pytest.approx(0.45)
+    text = planned.get(answer.headers["location"].partition("#")[0]).text
+    assert re.search(rf'<td class="t45 fixed"><a id="c-back-{day}"', text)
+    assert "What this changes of the plan before" in text
+    assert "Let the plan choose" in text
+    freed = planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "act": "free"})
+    assert freed.status_code == 303
+    assert store.state().dogs["bramble"].fixed == {}
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"share": "42"},
+        {"share": "140"},
+        {"share": ""},
+        {"share": "x"},
+        {"zone": "wing"},
+        {"day": "2026-11-24"},
+        {"day": "2031-01-01"},
+        {"day": "soon"},
+        {"act": "free"},
+        {"act": "burn"},
+    ],
+)
+def test_a_take_that_cannot_be_fixed_is_told_and_nothing_is_saved(planned, app, store, change):
+    form = {"zone": "back", "day": next_visit(app).isoformat(), "share": "20", "act": "fix"} | change
+    before = len(store.events())
+    answer = planned.post("/dogs/bramble/plan/cells", data=form)
+    assert answer.status_code == 422
+    assert 'role="alert"' in answer.text
+    assert len(store.events()) == before
+
+
+def test_a_tender_zone_says_its_cap(planned, app):
+    text = planned.get(f"/dogs/bramble/plan?cell=throat.{next_visit(app)}").text
+    assert "Tender: at most" in text
+
+
+def test_minutes_of_a_visit_are_tried_seen_and_kept_as_a_version(planned, app, store):
+    plan = made(app)
+    day = max(plan.visits[:5], key=plan.minutes)
+    least = int(plan.minutes(day)) - 10
+    answer = planned.get(f"/dogs/bramble/plan?own_day={day}&own_minutes={least}")
+    assert "Tried, not kept" in answer.text
+    assert len(store.state().plans["bramble"]) == 0
+    tried = made(app, Trial("", ((day, float(least)),)))
+    assert tried.minutes(day) <= least + 0.5
+    kept = planned.post(
+        "/dogs/bramble/plan/versions", data={"try": "", "minutes": f"{day}:{least}", "name": "A short visit"}
+    )
+    assert kept.status_code == 303
+    version = store.state().plans["bramble"][-1]
+    assert version.problem["minutes"] == {day.isoformat(): least}
+    assert made(app).minutes(day) <= least + 0.5, "the version kept last is worked from"
+    text = planned.get("/dogs/bramble/plan").text
+    assert "A short visit" in text
+    assert "Tried, not kept" not in text
+    assert '<span class="pin">own</span>' in text
+    page = planned.get(f"/dogs/bramble/plan/versions/{version.id}").text
+    assert "A short visit" in page
+    assert str(least) in page
+
+
+def test_a_name_is_given_to_one_version_only(planned, store):
+    form = {"try": "", "name": "Promised"}
+    assert planned.post("/dogs/bramble/plan/versions", data=form).status_code == 303
+    again = planned.post("/dogs/bramble/plan/versions", data=form)
+    assert again.status_code == 422
+    assert "already" in again.text
+    assert len(store.state().plans["bramble"]) == 1
+    assert planned.post("/dogs/bramble/plan/versions", data={"try": "", "name": " "}).status_code == 422
+
+
+def test_a_time_away_is_gone_round_and_can_be_taken_back(planned, app, store):
+    day = next_visit(app)
+    span = {"first": str(day - timedelta(days=3)), "last": str(day + timedelta(days=3))}
+    assert planned.post("/dogs/bramble/plan/away", data=span).status_code == 303
+    assert all(not day - timedelta(days=3) <= visit <= day + timedelta(days=3) for visit in made(app).visits)
+    text = planned.get("/dogs/bramble/plan").text
+    assert "Not away" in text
+    fixed = planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "share": "20"})
+    assert fixed.status_code == 422
+    assert "is away" in fixed.text
+    assert planned.post("/dogs/bramble/plan/away", data=span | {"act": "remove"}).status_code == 303
+    assert store.state().dogs["bramble"].limits.away == ()
+
+
+@pytest.mark.parametrize(
+    "span",
+    [
+        {"first": "", "last": ""},
+        {"first": "2026-12-10", "last": "2026-12-01"},
+        {"first": "2025-12-01", "last": "2025-12-10"},
+        {"first": "2026-13-01"},
+    ],
+)
+def test_a_time_away_that_cannot_be_is_told(planned, store, span):
+    before = len(store.events())
+    assert planned.post("/dogs/bramble/plan/away", data=span).status_code == 422
+    assert len(store.events()) == before
+
+
+def test_the_limit_of_every_visit_and_the_approach_are_changed(planned, app, store):
+    assert (
+        planned.post("/dogs/bramble/plan/limits", data={"limit": "90", "approach": "staged"}).status_code
+        == 303
+    )
+    kept = store.state().dogs["bramble"]
+    assert (kept.limits.minutes, kept.wish.approach) == (90.0, "staged")
+    assert made(app).option.approach == "staged"
+    for bad in ({"limit": "0"}, {"limit": "1e9"}, {"approach": "shave"}):
+        assert planned.post("/dogs/bramble/plan/limits", data=bad).status_code == 422
+
+
+def test_approaches_stand_side_by_side_and_one_is_chosen(planned, store, app):
+    desk = app.state.desk
+    options = desk.compare(desk.dog("bramble"), wait=60)
+    text = planned.get("/dogs/bramble/plan/compare").text
+    for option in options:
+        assert f'name="approach" value="{option.approach}"' in text
+    assert {"rolling", "staged", "strip"} <= {option.approach for option in options}
+    assert planned.post("/dogs/bramble/plan/limits", data={"approach": "strip"}).status_code == 303
+    assert store.state().dogs["bramble"].wish.approach == "strip"
+    assert store.state().dogs["bramble"].limits.minutes == 150.0
+
+
+def test_an_impossible_wish_is_answered_with_what_helps(planned, app, store):
+    assert planned.post("/dogs/bramble/plan/limits", data={"limit": "25"}).status_code == 303
+    plan = made(app)
+    assert plan.answers
+    text = planned.get("/dogs/bramble/plan").text
+    assert "What cannot be had" in text
+    assert "What helps" in text
+    for remedy in plan.answers[0].remedies:
+        assert remedy in text.replace("&#39;", "'")
+    assert "Not all that is wished can be had" in planned.get("/dogs/bramble").text
+
+
+def test_a_plan_that_cannot_be_made_says_why_and_how_to_get_back(planned, store, app):
+    spans = {"first": TODAY.isoformat(), "last": (TODAY + timedelta(weeks=60)).isoformat()}
+    assert planned.post("/dogs/bramble/plan/away", data=spans).status_code == 303
+    made(app)
+    text = planned.get("/dogs/bramble/plan").text
+    assert "No plan" in text
+    assert "Not away" in text
+    assert planned.get("/dogs/bramble").status_code == 200
+    assert planned.get("/").status_code == 200
