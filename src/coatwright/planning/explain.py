@@ -103,7 +103,7 @@ def weeks_until_possible(case: Case, approach: str, cadence: int, miss: Shortfal
         return None
     for weeks in range(SEARCH_WEEKS + 1):
         day = wished_day(case, miss) + 7 * weeks
-        if 0 < weeks and day <= miss.last < case.last - 28:
+        if weeks > 0 and day <= miss.last < case.last - 28:
             continue  # it still misses then, and stops later
         moved = case.with_(
             zones=alone,

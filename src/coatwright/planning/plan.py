@@ -14,7 +14,7 @@ from coatwright.coat.growth import Floats
 from coatwright.coat.measures import cover
 from coatwright.coat.readiness import Readiness, readiness
 from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
-from coatwright.units import Day, Share
+from coatwright.units import Day, Minutes, Share
 
 TELLING: Share = SLIGHT + 0.002
 """A shortfall smaller than this is not worth telling: two hairs in a hundred, and the solver's last digits."""
