@@ -39,6 +39,18 @@ def test_the_reference_has_the_help_of_every_command() -> None:
             assert option in page
 
 
+def test_the_error_in_the_reference_is_the_one_that_is_told(
+    coatwright: Coatwright, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    example = (ROOT / "examples" / "bracken.toml").read_text(encoding="utf-8")
+    spoilt = example.replace("back = { share = 0.35", "back = { share = 1.4")
+    assert spoilt != example
+    Path("bracken.toml").write_text(spoilt, encoding="utf-8")
+    told = coatwright("plan", "bracken.toml").err
+    assert f"```text\n{told}```" in PAGE.read_text(encoding="utf-8")
+
+
 def test_every_option_says_what_it_is_for() -> None:
     for path, text in helps():
         _, _, options = text.partition("Options:\n")

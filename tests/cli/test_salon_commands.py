@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.conftest import EXAMPLES, QUICK, Coatwright
+from tests.cli.conftest import EXAMPLES, QUICK, ROOT, Coatwright
 
 TODAY = date(2027, 3, 20)
 
@@ -117,6 +117,14 @@ def test_more_than_planned_is_said_at_once_and_spared_by_the_next_plan(
     assert "more than planned" in line
     after = json.loads(coatwright("plan", "rolf", "--today", "2027-04-03", "--data", salon, "--json").out)
     assert after["visits"][0]["takes"].get("back", 0.0) < asked
+
+
+def test_the_reference_names_the_keys_of_the_records(coatwright: Coatwright, salon: Path) -> None:
+    page = (ROOT / "docs" / "reference" / "json.md").read_text(encoding="utf-8")
+    logged = json.loads(coatwright("log-visit", "quill", "--zone", "back=5", "--json", "--data", salon).out)
+    listed = json.loads(coatwright("salon", "events", "--json", "--data", salon).out)
+    for key in {*logged, *(key for event in listed for key in event), *dogs(coatwright, salon)[0]}:
+        assert f"`{key}`" in page
 
 
 def test_all_stands_for_every_zone_not_named(coatwright: Coatwright, salon: Path) -> None:

@@ -37,6 +37,13 @@ WORTH_TELLING = 0.05
 """A minute that saves less than this (min) is not worth a line."""
 MOST_WINDOWS = 3
 MOST_SENTENCES = 4
+SHORT = {
+    "rolling": "Rolling coat",
+    "staged": "Staged coat",
+    "strip": "Full strip",
+    "free": "Rolling and shows",
+}
+"""Approaches in a table."""
 LIMITS = {
     "cover": "Thinner than the wish allows: hairs too few above the skin",
     "top": "Not in the band: hairs too few between the shortest and the longest length",
@@ -244,13 +251,13 @@ def _proof(gap: float) -> str:
 
 
 def _side_by_side(page: Page, options: Sequence[Option], plan: DogPlan) -> None:
-    page.heading("Side by side", "each at its best rhythm")
+    page.heading("Side by side", "each at its best rhythm; ready in days")
     page.console.print()
     often = [f", {rhythm(each.cadence)}" if each.cadence else "" for each in options]
-    names = [sentence(APPROACHES[each.approach]) + words for each, words in zip(options, often, strict=True)]
+    names = [SHORT[each.approach] + words for each, words in zip(options, often, strict=True)]
     _options(page, list(zip(names, options, strict=True)))
     if len(plan.cadences) > 1:
-        page.heading("By rhythm", f"{APPROACHES[plan.option.approach]}")
+        page.heading("By rhythm", f"{APPROACHES[plan.option.approach]}; ready in days")
         page.console.print()
         each_rhythm = sorted(plan.cadences, key=lambda each: each.cadence)
         _options(page, [(sentence(rhythm(each.cadence)), each) for each in each_rhythm])
@@ -258,7 +265,7 @@ def _side_by_side(page: Page, options: Sequence[Option], plan: DogPlan) -> None:
 
 def _options(page: Page, rows: Sequence[tuple[str, Option]]) -> None:
     priced = any(each.price is not None for _, each in rows)
-    heads = ["", "Ready days", "Visits", "Work", "Thinnest", *(["Price"] if priced else [])]
+    heads = ["", "Ready", "Visits", "Work", "Thinnest", *(["Price"] if priced else [])]
     page.table(
         heads,
         [

@@ -159,9 +159,8 @@ class Page:
         upper, before = " " * stub, ""
         for number, (top, _) in enumerate(columns):
             at = stub + number * cell + max(cell - 3, 0)
-            if top != before and (not upper.strip() or len(upper) < at):
-                upper = f"{upper:<{at}}{top}"
-            before = top
+            if top != before and (not upper.strip() or len(upper) < at) and at + len(top) <= self.width:
+                upper, before = f"{upper:<{at}}{top}", top
         lower = f"{'':{INDENT}}{first:<{stub - INDENT}}" + "".join(f"{name:>{cell}}" for _, name in columns)
         for line in (upper, lower):
             if line.strip():
