@@ -84,13 +84,29 @@ def rolling_aim(
 ) -> Aim:
     """The aim of a zone of a rolling coat: some hair in the band, none beyond, and as much cover as can be had.
 
-    Where ``hi`` is shorter than a zone can be rolled to (:func:`rolling_shortest`), the band ends there. The
-    cover asked is ``cover`` where equal takes can hold it, else nine tenths of what they can (takes come in steps
-    of 5 %).
+    Where ``hi`` is shorter than a zone can be rolled to (:func:`rolling_shortest`), the band ends there; where
+    ``lo`` is longer than the longest hair left just after a fortnightly pull, it begins there. The cover asked is
+    ``cover`` where equal takes can hold it, else nine tenths of what they can (takes come in steps of 5 %).
     """
     longest = max(hi, rolling_shortest(growth, cap))
     most = rolling_cover(longest, growth)
-    return Aim(lo, longest, cover if most >= cover else 0.9 * most, ROLLING_TOP, quiet=quiet)
+    return Aim(
+        min(lo, _left_after_pull(longest, growth)),
+        longest,
+        cover if most >= cover else 0.9 * most,
+        ROLLING_TOP,
+        quiet=quiet,
+    )
+
+
+def _left_after_pull(hi: Millimetres, growth: Growth) -> Millimetres:
+    """Longest hair just after a fortnightly pull that keeps a zone below ``hi``: ``r ((N - 1) 14 - L)``, mm."""
+    from coatwright.coat.closed_forms import layers_for, longest_before_pull
+
+    longest = hi / (1.0 + 1.04 * growth.spread)
+    if longest >= growth.end:
+        return hi
+    return longest_before_pull(int(layers_for(longest, 14, growth) + 1e-9) - 1, 14, growth)
 
 
 def rolling_shortest(growth: Growth, cap: Share = 1.0) -> Millimetres:

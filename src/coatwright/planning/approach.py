@@ -147,11 +147,14 @@ def strip_problem(case: Case, start: Day) -> Problem:
 
 
 def aim_for(zone: ZoneCase, *, staged: bool, look: Share) -> Aim | None:
-    """The aim of a zone. Tender zones are taken little by little in every approach and judged so."""
+    """The aim of a zone. What may not be taken down at once is judged as in a rolling coat in every approach.
+
+    That is a tender zone, with its cap, and one without undercoat, with its floor of cover.
+    """
     if zone.band is None:
         return None
     lo, hi = zone.band
-    if staged and not zone.tender:
+    if staged and zone.undercoat and not zone.tender:
         return staged_aim(lo, hi)
     return rolling_aim(lo, hi, zone.growth, cover=look, cap=zone.cap)
 
