@@ -30,6 +30,7 @@ with warnings.catch_warnings():
     from fastapi.testclient import TestClient
 
 TODAY = date(2026, 11, 25)
+NOW = datetime(2026, 11, 25, 12, tzinfo=UTC)
 ZONES = ("back", "ribs", "croup", "neck", "throat", "skull")
 BASE = "http://127.0.0.1:8000"
 ORIGIN = {"origin": BASE}
@@ -62,8 +63,7 @@ def bramble() -> Dog:
 
 def filled(place: Path) -> Store:
     """Records of three dogs: one to be planned, one whose coat was never read, one unfit."""
-    clock = datetime(2026, 11, 25, 12, tzinfo=UTC)
-    made = Store.open(place, clock=lambda: clock)
+    made = Store.open(place, clock=lambda: NOW)
     add_dog(made, bramble(), today=TODAY)
     add_dog(made, Dog("hob", "Hob", pattern("border")), today=TODAY)
     read = Assessment("w1", TODAY - timedelta(days=3), {"back": rolled((12,))})
@@ -124,7 +124,7 @@ def reader(tmp_path_factory, planner) -> Iterator[TestClient]:
 @pytest.fixture
 def empty(tmp_path) -> Iterator[TestClient]:
     """A desk without any dog."""
-    with Store.open(tmp_path / "empty.db") as made:
+    with Store.open(tmp_path / "empty.db", clock=lambda: NOW) as made:
         fresh = create_app(made, today=lambda: TODAY, plan_at_start=False)
         with TestClient(fresh, base_url=BASE, headers=ORIGIN, follow_redirects=False) as browser:
             yield browser

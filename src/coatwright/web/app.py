@@ -12,7 +12,7 @@ from contextlib import asynccontextmanager
 from datetime import date
 from pathlib import Path
 
-from fastapi import FastAPI
+from fastapi import APIRouter, FastAPI
 from starlette.middleware.gzip import GZipMiddleware
 from starlette.responses import Response
 from starlette.staticfiles import StaticFiles
@@ -54,18 +54,6 @@ def create_app(
     ``today`` gives the calendar's day, by default that of the store's clock; ``hosts`` are the names that
     are answered to; with ``plan_at_start`` every dog is planned in the background when the server starts.
     """
-    from coatwright.web.api.routes import router as api
-    from coatwright.web.pages.assess.routes import router as assess
-    from coatwright.web.pages.dog.routes import router as dog
-    from coatwright.web.pages.dogs.routes import router as dogs
-    from coatwright.web.pages.people.routes import router as people
-    from coatwright.web.pages.plan.routes import router as plan
-    from coatwright.web.pages.record.routes import router as record
-    from coatwright.web.pages.settings.routes import router as settings
-    from coatwright.web.pages.shows.routes import router as shows
-    from coatwright.web.pages.today.routes import router as today_pages
-    from coatwright.web.pages.visit.routes import router as visit
-
     desk = Desk(store, today or (lambda: today_of(store)), planner)
 
     @asynccontextmanager
@@ -88,10 +76,27 @@ def create_app(
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
     app.add_middleware(Guard, hosts=hosts)
     failures.install(app)
-    for router in (today_pages, dogs, record, dog, plan, visit, assess, shows, people, settings, api):
+    for router in routers():
         app.include_router(router)
     app.mount("/static", Static(directory=STATIC))
     return app
+
+
+def routers() -> tuple[APIRouter, ...]:
+    """The routers of every page and of the JSON interface, in the order in which an address is looked for."""
+    from coatwright.web.api.routes import router as api
+    from coatwright.web.pages.assess.routes import router as assess
+    from coatwright.web.pages.dog.routes import router as dog
+    from coatwright.web.pages.dogs.routes import router as dogs
+    from coatwright.web.pages.people.routes import router as people
+    from coatwright.web.pages.plan.routes import router as plan
+    from coatwright.web.pages.record.routes import router as record
+    from coatwright.web.pages.settings.routes import router as settings
+    from coatwright.web.pages.shows.routes import router as shows
+    from coatwright.web.pages.today.routes import router as today
+    from coatwright.web.pages.visit.routes import router as visit
+
+    return (today, dogs, record, dog, plan, visit, assess, shows, people, settings, api)
 
 
 def _plan_all(desk: Desk) -> None:
