@@ -1,0 +1,138 @@
+"""Plans are made once, in the background, and never twice for the same question."""
+
+from __future__ import annotations
+
+import threading
+import time
+from dataclasses import replace
+from datetime import timedelta
+
+import pytest
+
+from coatwright.errors import OutOfRange
+from coatwright.web import planner as planning
+from coatwright.web.planner import Planner, Refused, Trial, Working, cells_of
+from tests.web.conftest import TODAY, bramble
+
+
+@pytest.fixture
+def fresh():
+    made = Planner(workers=1)
+    yield made
+    made.close()
+
+
+def test_a_plan_is_made_once_and_remembered(fresh):
+    first = fresh.plan(bramble(), TODAY, wait=60)
+    started = time.monotonic()
+    assert fresh.plan(bramble(), TODAY, wait=60) is first, "an equal dog has the same plan"
+    assert time.monotonic() - started < 0.1
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        lambda dog: replace(dog, name="Other"),
+        lambda dog: replace(dog, weight_kg=9.0),
+        lambda dog: replace(dog, fixed={("back", TODAY): 0.1}),
+        lambda dog: replace(dog, limits=replace(dog.limits, minutes=100.0)),
+    ],
+)
+def test_whatever_is_kept_of_a_dog_changes_its_mark(fresh, changed):
+    dog = bramble()
+    assert fresh.fingerprint(dog) == fresh.fingerprint(bramble())
+    assert fresh.fingerprint(changed(dog)) != fresh.fingerprint(dog)
+
+
+def test_another_day_and_another_trial_are_other_questions(fresh):
+    dog = bramble()
+    plan = fresh.plan(dog, TODAY, wait=60)
+    assert fresh.plan(dog, TODAY + timedelta(days=1), wait=60) is not plan
+    assert fresh.plan(dog, TODAY, Trial("staged"), wait=60).option.approach == "staged"
+
+
+def test_while_a_plan_is_made_its_progress_is_told(fresh, monkeypatch):
+    import coatwright.salon.plans as plans
+
+    real, go = plans.plan_dog, threading.Event()
+
+    def slow(*given, progress, **named):
+        progress("rolling, every 14 days", 2, 5)
+        go.wait(30)
+        return real(*given, progress=progress, **named)
+
+    monkeypatch.setattr(plans, "plan_dog", slow)
+    state = fresh.plan(bramble(), TODAY)
+    until = time.monotonic() + 10
+    while state == Working("waiting for its turn", 0, 1) and time.monotonic() < until:
+        time.sleep(0.01)
+        state = fresh.plan(bramble(), TODAY)
+    assert state == Working("rolling, every 14 days", 2, 5)
+    go.set()
+    assert fresh.plan(bramble(), TODAY, wait=60).visits
+
+
+def test_a_page_says_that_a_plan_is_being_made_and_asks_again(client, monkeypatch, app):
+    import coatwright.salon.plans as plans
+
+    go = threading.Event()
+    real = plans.plan_dog
+
+    def slow(*given, **named):
+        go.wait(60)
+        return real(*given, **named)
+
+    monkeypatch.setattr(plans, "plan_dog", slow)
+    monkeypatch.setattr("coatwright.web.desk.PATIENCE", 0.05)
+    desk = app.state.desk
+    monkeypatch.setattr(desk, "planner", Planner(workers=1))
+    try:
+        text = client.get("/dogs/bramble/sheet").text
+        assert "is being made" in text
+        assert 'hx-get="/dogs/bramble/sheet"' in text
+        assert ">Look again</a>" in text
+        assert "1 plan is still being made" in client.get("/").text
+        assert "being planned" in client.get("/dogs").text
+        assert client.get("/api/dogs").json()["dogs"][0]["plan"] == "working"
+    finally:
+        go.set()
+        desk.planner.close()
+
+
+def test_what_breaks_in_a_plan_is_told_and_the_page_stays(fresh, monkeypatch):
+    import coatwright.salon.plans as plans
+
+    def broken(*given, **named):
+        raise ZeroDivisionError
+
+    monkeypatch.setattr(plans, "plan_dog", broken)
+    state = fresh.plan(bramble(), TODAY, wait=60)
+    assert isinstance(state, Refused)
+    assert "could not be made" in state.error.what
+
+
+def test_an_error_of_the_wish_is_given_back(fresh):
+    away = replace(bramble(), limits=replace(bramble().limits, away=((TODAY, TODAY + timedelta(days=900)),)))
+    state = fresh.plan(away, TODAY, wait=60)
+    assert isinstance(state, Refused)
+    assert isinstance(state.error, OutOfRange)
+
+
+def test_a_new_plan_keeps_near_to_the_last_one_and_the_last_one_is_known(fresh):
+    dog = bramble()
+    first = fresh.plan(dog, TODAY, wait=60)
+    assert fresh.before(dog) is None
+    fixed = replace(dog, fixed={("neck", first.visits[1]): 0.45})
+    second = fresh.plan(fixed, TODAY, wait=60)
+    assert second.case.previous, "the first plan is the one to stay near to"
+    assert fresh.before(fixed) is first
+    changed = cells_of(first).keys() | cells_of(second).keys()
+    same = [cell for cell in changed if cells_of(first).get(cell) == cells_of(second).get(cell)]
+    assert len(same) > 0.6 * len(changed)
+
+
+def test_old_answers_go_when_there_are_too_many(fresh, monkeypatch):
+    monkeypatch.setattr(planning, "KEPT", 3)
+    for days in range(6):
+        fresh.plan(bramble(), TODAY + timedelta(days=days), wait=60)
+    assert len(fresh._jobs) <= 4
