@@ -1,0 +1,161 @@
+"""The whole job in a browser: look, bend the plan, log an over-take, see what the plan makes of it, print."""
+
+from __future__ import annotations
+
+import io
+import re
+
+import pytest
+from playwright.sync_api import expect
+from pypdf import PdfReader
+
+from tests.e2e.conftest import get, zone_planned
+
+OVER = 0.35
+PLANNED = 0.2
+
+
+@pytest.fixture(scope="module")
+def chosen(desk, planned_desk) -> tuple[str, str, str]:
+    """A dog due today, a zone of which 20 % is planned, and the dog's name."""
+    today = get(f"{desk.url}/api/dogs")["today"]
+    found = zone_planned(desk.url, planned_desk, today, PLANNED)
+    assert found is not None, "the demo has a dog due today with a zone of which 20 % is planned"
+    return found[0], found[1], planned_desk[found[0]]["name"]
+
+
+def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
+    page, desk, chosen, complaints, settle
+):
+    key, zone, name = chosen
+    page.goto(desk.url)
+    settle(page)
+    expect(page.get_by_role("heading", level=2, name=re.compile("Due today"))).to_be_visible()
+    page.get_by_role("link", name=name, exact=True).first.click()
+    expect(page.get_by_role("heading", level=1, name=name)).to_be_visible()
+
+    # move the day: the picture and the zones follow, the page stays
+    picture = page.locator("#coat img")
+    before = picture.get_attribute("src")
+    cover = page.locator("#zones tbody").inner_text()
+    slider = page.get_by_role("slider")
+    for _ in range(28):
+        slider.press("ArrowRight")
+    expect(picture).not_to_have_attribute("src", before or "")
+    expect(page.locator("#coat figcaption")).to_contain_text("in 4 weeks")
+    assert slider.evaluate("e => e === document.activeElement"), "the hand stays on the slider"
+    expect(page.locator("#zones tbody")).not_to_have_text(cover)
+
+    # pick a zone on the picture
+    page.locator(".hits a[aria-label^='Ribs'] path").click()
+    expect(page.locator("#zone-name")).to_have_text("Ribs")
+    expect(page.locator("#zone svg.cw-layers")).to_be_visible()
+
+    # fix a cell
+    page.get_by_role("navigation", name=name).get_by_role("link", name="Plan").click()
+    settle(page)
+    visits = get(f"{desk.url}/api/dogs/{key}/plan")["visits"]
+    later = visits[2]["day"]
+    page.locator(f"#c-ribs-{later}").click()
+    expect(page.locator("#cell h2")).to_contain_text("Ribs on")
+    page.locator("#cell select").select_option("10")
+    page.get_by_role("button", name="Fix this take").click()
+    settle(page)
+    expect(page.get_by_role("status")).to_contain_text("The take is fixed")
+    expect(page.locator(f"td.fixed #c-ribs-{later}")).to_contain_text("10")
+
+    # log a visit in which more was pulled than planned
+    page.get_by_role("navigation", name=name).get_by_role("link", name="Log a visit").click()
+    settle(page)
+    taken = page.locator(f"select[name='take.{zone}']")
+    planned = int(page.locator(f"input[name='planned.{zone}']").input_value())
+    taken.select_option("35")
+    page.get_by_label("Note").fill("It came away by itself.")
+    page.get_by_role("button", name="Log this visit").click()
+    settle(page)
+    assert planned < 35
+    expect(page.get_by_role("heading", name="Other than planned")).to_be_visible()
+    expect(page.get_by_text("more than planned").first).to_be_visible()
+    changed = page.locator(".changed")
+    expect(changed).to_contain_text("What the plan makes of it")
+    kept = get(f"{desk.url}/api/dogs/{key}")["visits"][-1]
+    assert kept["takes"][zone]["share"] == OVER
+    after = get(f"{desk.url}/api/dogs/{key}/plan")["visits"]
+    old = sum(visit["takes"].get(zone, 0.0) for visit in visits[1:4])
+    new = sum(visit["takes"].get(zone, 0.0) for visit in after[:3])
+    assert new < old - 0.04, "the zone of which too much was taken is spared"
+
+    # print the sheet of the next visit
+    page.get_by_role("link", name="Next visit sheet").click()
+    settle(page)
+    expect(page.get_by_text("Stop when").first).to_be_visible()
+    printed = PdfReader(io.BytesIO(page.pdf(format="A4", print_background=True)))
+    text = " ".join(sheet.extract_text() for sheet in printed.pages)
+    assert name.upper() in text.upper()
+    assert "How to hold the skin" in text
+    assert "Find a dog" not in text, "what is for the screen alone is not printed"
+    link = page.get_by_role("link", name="Print it (PDF)").get_attribute("href")
+    answer = page.request.get(f"{desk.url}{link}")
+    assert answer.headers["content-type"] == "application/pdf"
+    assert name in PdfReader(io.BytesIO(answer.body())).pages[0].extract_text()
+
+
+def test_the_same_works_without_script(browser, desk, planned_desk):
+    key = next(key for key, dog in planned_desk.items() if dog["plan"] == "ready" and dog["next_visit"])
+    quiet = browser.new_context(java_script_enabled=False, locale="en-GB")
+    try:
+        page = quiet.new_page()
+        page.goto(f"{desk.url}/dogs/{key}")
+        picture = page.locator("#coat img").get_attribute("src")
+        page.get_by_role("slider").press("End")
+        page.locator("form.slide").get_by_role("button", name="Show").click()
+        assert page.locator("#coat img").get_attribute("src") != picture
+        page.goto(f"{desk.url}/dogs?q={key}")
+        expect(page.locator("#found table")).to_be_visible()
+        visit = get(f"{desk.url}/api/dogs/{key}/plan")["visits"][1]
+        zone = next(iter(visit["takes"]))
+        page.goto(f"{desk.url}/dogs/{key}/plan")
+        page.locator(f"#c-{zone}-{visit['day']}").click()
+        page.locator("#cell select").select_option("5")
+        page.get_by_role("button", name="Fix this take").click()
+        page.goto(f"{desk.url}/dogs/{key}/plan")
+        expect(page.locator(f"td.fixed #c-{zone}-{visit['day']}")).to_be_visible()
+        page.get_by_role("button", name="Take it back").click()
+        expect(page.get_by_text("Taken back.")).to_be_visible()
+    finally:
+        quiet.close()
+
+
+def test_the_desk_is_worked_by_keyboard_alone(page, desk, planned_desk, complaints, settle):
+    page.goto(f"{desk.url}/dogs")
+    page.keyboard.press("Tab")
+    expect(page.get_by_role("link", name="Skip to the page")).to_be_focused()
+    page.keyboard.press("Enter")
+    assert page.evaluate("document.activeElement.id") == "main"
+    page.keyboard.press("Tab")
+    expect(page.get_by_label("Name, pattern, owner or show")).to_be_focused()
+    page.keyboard.type("tansy" if "tansy" in planned_desk else next(iter(planned_desk)))
+    expect(page.locator("#found tbody tr")).to_have_count(1)
+    for _ in range(3):
+        page.keyboard.press("Tab")
+    expect(page.locator("#found a.big")).to_be_focused()
+    shown = page.evaluate("getComputedStyle(document.activeElement).outlineStyle")
+    assert shown == "solid", "where one is can be seen"
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/dogs/*")
+    seen: set[str] = set()
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        seen.add(
+            page.evaluate("document.activeElement.getAttribute('aria-label') || document.activeElement.id")
+        )
+    assert any(words.startswith("Back: outline") for words in seen), "the zones of the picture can be reached"
+    assert "day" in seen
+
+
+def test_long_work_shows_that_it_is_going_on_and_ends_by_itself(page, desk, planned_desk, complaints, settle):
+    key = next(key for key, dog in planned_desk.items() if dog["plan"] == "ready")
+    page.goto(f"{desk.url}/dogs/{key}/plan/compare")
+    settle(page)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Approaches side by side")
+    expect(page.locator("main tbody tr").first).to_be_visible()
