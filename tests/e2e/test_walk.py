@@ -35,7 +35,7 @@ def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     expect(page.get_by_role("heading", level=1, name=name)).to_be_visible()
 
     # move the day: the picture and the zones follow, the page stays
-    picture = page.locator("#coat img")
+    picture = page.locator("#coat picture img")
     before = picture.get_attribute("src")
     cover = page.locator("#zones tbody").inner_text()
     slider = page.get_by_role("slider")
@@ -106,10 +106,10 @@ def test_the_same_works_without_script(browser, desk, planned_desk):
     try:
         page = quiet.new_page()
         page.goto(f"{desk.url}/dogs/{key}")
-        picture = page.locator("#coat img").get_attribute("src")
+        picture = page.locator("#coat picture img").get_attribute("src")
         page.get_by_role("slider").press("End")
         page.locator("form.slide").get_by_role("button", name="Show").click()
-        assert page.locator("#coat img").get_attribute("src") != picture
+        assert page.locator("#coat picture img").get_attribute("src") != picture
         page.goto(f"{desk.url}/dogs?q={key}")
         expect(page.locator("#found table")).to_be_visible()
         visit = get(f"{desk.url}/api/dogs/{key}/plan")["visits"][1]

@@ -41,6 +41,11 @@ class ChangedTake:
     before: Share
     after: Share
 
+    @property
+    def less(self) -> bool:
+        """Whether less is taken now."""
+        return self.after < self.before
+
 
 @dataclass(frozen=True, slots=True)
 class ChangedZone:
@@ -49,11 +54,6 @@ class ChangedZone:
     zone: str
     name: str
     takes: tuple[ChangedTake, ...]
-
-    @property
-    def spared(self) -> tuple[ChangedTake, ...]:
-        """Visits at which it was to be pulled and now is not."""
-        return tuple(take for take in self.takes if take.before > 0.0 and take.after == 0.0)
 
     @property
     def balance(self) -> Share:

@@ -56,7 +56,6 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["lighter"] = lighter
-    made.filters["shortly"] = lambda day, words: words.day(day)
     made.filters["zone_name"] = lambda key: zones()[key].name.lower()
     return made
 
