@@ -90,10 +90,10 @@ def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     settle(page)
     expect(page.get_by_text("Stop when").first).to_be_visible()
     printed = PdfReader(io.BytesIO(page.pdf(format="A4", print_background=True)))
-    text = " ".join(sheet.extract_text() for sheet in printed.pages)
-    assert name.upper() in text.upper()
-    assert "How to hold the skin" in text
-    assert "Find a dog" not in text, "what is for the screen alone is not printed"
+    text = " ".join(sheet.extract_text() for sheet in printed.pages).upper()
+    assert name.upper() in text
+    assert "HOW TO HOLD THE SKIN" in text
+    assert "FIND A DOG" not in text, "what is for the screen alone is not printed"
     link = page.get_by_role("link", name="Print it (PDF)").get_attribute("href")
     answer = page.request.get(f"{desk.url}{link}")
     assert answer.headers["content-type"] == "application/pdf"

@@ -27,7 +27,9 @@ def test_the_grid_shows_every_visit_and_every_take(planned, app):
     for day in plan.visits:
         assert f"visit={day}" in text
         for zone, share in plan.takes(day).items():
-            cell = re.search(rf'<a id="c-{zone}-{day}"[^>]*><span class="hidden">[^<]*</span><span>(\d+)', text)
+            cell = re.search(
+                rf'<a id="c-{zone}-{day}"[^>]*><span class="hidden">[^<]*</span><span>(\d+)', text
+            )
             assert cell
             assert int(cell[1]) == round(100 * share)
     assert "Fell Terrier Day" in text

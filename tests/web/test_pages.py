@@ -8,7 +8,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from tests.web.conftest import TODAY
+from tests.web.conftest import SHOW, TODAY
 
 PAGES = (
     "/",
@@ -250,6 +250,17 @@ def test_the_sheet_tells_takes_holds_cautions_and_when_to_stop(reader):
     assert pdf.headers["content-type"] == "application/pdf"
     assert pdf.content.startswith(b"%PDF-")
     assert reader.get("/dogs/bramble/plan.pdf?paper=letter").content.startswith(b"%PDF-")
+
+
+def test_the_calendar_holds_every_visit_and_the_show(reader):
+    from icalendar import Calendar
+
+    answer = reader.get("/dogs/bramble/plan.ics")
+    assert answer.headers["content-type"] == "text/calendar; charset=utf-8"
+    events = Calendar.from_ical(answer.content).walk("VEVENT")
+    days = {event.decoded("dtstart") for event in events}
+    visits = {visit["day"] for visit in reader.get("/api/dogs/bramble/plan").json()["visits"]}
+    assert {*visits, SHOW.day.isoformat()} == {day.isoformat() for day in days}
 
 
 def test_an_unfit_dog_has_a_caution_in_place_of_a_plan(reader):

@@ -11,7 +11,8 @@ import pytest
 
 from coatwright.errors import OutOfRange
 from coatwright.web import planner as planning
-from coatwright.web.planner import Planner, Refused, Trial, Working, cells_of
+from coatwright.web.planner import Planner, Refused, Trial, cells_of
+from coatwright.web.workshop import WAITING, Job, Working, Workshop
 from tests.web.conftest import TODAY, bramble
 
 
@@ -136,3 +137,50 @@ def test_old_answers_go_when_there_are_too_many(fresh, monkeypatch):
     for days in range(6):
         fresh.plan(bramble(), TODAY + timedelta(days=days), wait=60)
     assert len(fresh._jobs) <= 4
+
+
+def test_what_somebody_waits_for_goes_before_what_nobody_waits_for():
+    order: list[str] = []
+    go = threading.Event()
+    shop = Workshop(1)
+
+    def job(name):
+        def make(tell):
+            go.wait(10)
+            order.append(name)
+
+        return Job(make)
+
+    first, second, third, fourth = (job(name) for name in ("first", "second", "third", "fourth"))
+    try:
+        for each in (first, second, third):
+            shop.give(each, urgent=False)
+        until = time.monotonic() + 10
+        while first.working is WAITING and time.monotonic() < until:
+            time.sleep(0.01)
+        shop.give(fourth, urgent=True)
+        shop.hurry(third)
+        shop.hurry(third)
+        go.set()
+        for each in (first, second, third, fourth):
+            each.future.result(10)
+        assert order == ["first", "fourth", "third", "second"], "each once, the hurried ones first"
+    finally:
+        go.set()
+        shop.close()
+
+
+def test_a_closed_workshop_drops_what_waits():
+    go = threading.Event()
+    shop = Workshop(1)
+    busy, waiting, late = Job(lambda tell: go.wait(10)), Job(lambda tell: None), Job(lambda tell: None)
+    shop.give(busy, urgent=False)
+    shop.give(waiting, urgent=False)
+    closing = threading.Thread(target=shop.close)
+    closing.start()
+    go.set()
+    closing.join(20)
+    shop.give(late, urgent=True)
+    assert busy.future.done()
+    assert waiting.future.cancelled()
+    assert late.future.cancelled()

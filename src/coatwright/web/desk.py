@@ -13,7 +13,8 @@ from coatwright.salon.fold import Salon
 from coatwright.salon.records import APPROACHES, Dog
 from coatwright.salon.salon import dog_of
 from coatwright.salon.store import Store
-from coatwright.web.planner import Planner, Refused, Takes, Trial, Working
+from coatwright.web.planner import Planner, Refused, Takes, Trial
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option

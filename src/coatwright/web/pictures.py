@@ -11,13 +11,15 @@ from markupsafe import Markup
 
 from coatwright.salon.pictures import figure_of
 from coatwright.salon.records import Dog
-from coatwright.units import day_of
+from coatwright.units import Millimetres, day_of
 from coatwright.web.coats import ZoneState
 
 if TYPE_CHECKING:
     from coatwright.drawing.figure import Figure
     from coatwright.drawing.shade import Scale, ZoneValue
 
+SHORT_MM: Millimetres = 10.0
+"""Length of a scissored zone that nobody has read, mm: only for the picture."""
 THEMES = ("light", "dark", "print")
 INK = {"light": "#2b2621", "dark": "#efe8da", "print": "#000000"}
 """Colour of lines and letters in a picture that stands in a file of its own."""
@@ -40,10 +42,15 @@ def picture(
     names: Mapping[str, str] | None = None,
 ) -> str:
     """The coat of a day as SVG; with ``values``, its zones shaded by them."""
+    import numpy as np
+
     from coatwright.drawing.coat_picture import coat_picture
-    from coatwright.drawing.looks import look_of
+    from coatwright.drawing.looks import ZoneLook, look_of
 
     looks = {key: look_of(key, state.coat, day_of(day), state.growth) for key, state in found.items()}
+    looks |= {
+        key: ZoneLook(key, np.array([usual_length(dog, key)]), np.ones(1)) for key in unread(dog, found)
+    }
     drawn = coat_picture(
         figure_of(dog),
         looks,
@@ -56,6 +63,17 @@ def picture(
         names=names,
     )
     return on_its_own(drawn, theme)
+
+
+def unread(dog: Dog, found: Mapping[str, ZoneState]) -> tuple[str, ...]:
+    """Zones that are drawn although nobody has read their coat."""
+    return tuple(zone for zone in figure_of(dog).zones if zone not in found)
+
+
+def usual_length(dog: Dog, zone: str) -> Millimetres:
+    """The length at which a zone is drawn that nobody has read: the middle of its aim, short where it has none."""
+    band = dog.pattern.aims.get(zone)
+    return SHORT_MM if band is None else band.middle
 
 
 def on_its_own(drawn: str, theme: str) -> str:

@@ -10,17 +10,17 @@ import hashlib
 import logging
 import os
 import threading
-import time
 from collections import OrderedDict
-from collections.abc import Callable, Iterable, Mapping
-from concurrent.futures import Executor, Future, ThreadPoolExecutor
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from concurrent import futures
+from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import CoatwrightError, SolverError
 from coatwright.salon.records import Dog
 from coatwright.units import Minutes, Share, date_of
+from coatwright.web.workshop import Job, Working, Workshop
 
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option, Progress
@@ -49,34 +49,18 @@ class Trial:
 
 
 @dataclass(frozen=True, slots=True)
-class Working:
-    """A plan that is being made: what is worked on, and how much of it is done."""
-
-    step: str
-    done: int
-    of: int
-
-
-@dataclass(frozen=True, slots=True)
 class Refused:
     """Why there is no plan."""
 
     error: CoatwrightError
 
 
-@dataclass(slots=True)
-class _Job:
-    future: Future[Any]
-    step: list[Working] = field(default_factory=lambda: [Working("waiting for its turn", 0, 1)])
-
-
 class Planner:
     """Makes and remembers plans. Safe to share between threads."""
 
-    def __init__(self, workers: int | None = None, pool: Executor | None = None) -> None:
-        count = workers or min(os.cpu_count() or 1, 4)
-        self._pool = pool or ThreadPoolExecutor(count, thread_name_prefix="plan")
-        self._jobs: OrderedDict[tuple[object, ...], _Job] = OrderedDict()
+    def __init__(self, workers: int | None = None) -> None:
+        self._workshop = Workshop(workers or min(os.cpu_count() or 1, 4))
+        self._jobs: OrderedDict[tuple[object, ...], Job] = OrderedDict()
         self._last: dict[str, tuple[str, DogPlan]] = {}
         self._earlier: dict[str, tuple[str, DogPlan]] = {}
         self._prints: OrderedDict[int, tuple[Dog, str]] = OrderedDict()
@@ -84,7 +68,7 @@ class Planner:
 
     def close(self) -> None:
         """Finish no more than what is being worked on."""
-        self._pool.shutdown(wait=True, cancel_futures=True)
+        self._workshop.close()
 
     def plan(
         self,
@@ -96,7 +80,7 @@ class Planner:
         remember: bool = True,
         wait: float = 0.0,
     ) -> DogPlan | Working | Refused:
-        """The plan of a dog, waited for at most ``wait`` seconds.
+        """The plan of a dog, waited for at most ``wait`` seconds; whoever waits goes before those who do not.
 
         ``previous`` are the takes of the plan before, which the new one keeps to where that costs little;
         without them it is the last plan that was made here to be remembered.
@@ -133,11 +117,6 @@ class Planner:
         found: list[Option] | Working | Refused = self._ask(key, make, wait)
         return found
 
-    def plan_all(self, dogs: Iterable[Dog], today: date) -> None:
-        """Begin to plan these dogs."""
-        for dog in dogs:
-            self.plan(dog, today)
-
     def before(self, dog: Dog) -> DogPlan | None:
         """The plan that was made of a dog before what was kept of it changed last; None when none is remembered."""
         last, earlier = self._last.get(dog.id), self._earlier.get(dog.id)
@@ -173,15 +152,12 @@ class Planner:
         with self._lock:
             job = self._jobs.get(key)
             if job is None:
-                job = _Job(Future())
+                job = Job(make)
                 self._jobs[key] = job
-                steps = job.step
-
-                def progress(step: str, done: int, of: int) -> None:
-                    steps[0] = Working(step, done, of)
-
-                job.future = self._pool.submit(make, progress)
+                self._workshop.give(job, urgent=wait > 0.0)
                 self._forget()
+            elif wait > 0.0:
+                self._workshop.hurry(job)
             self._jobs.move_to_end(key)
         return self._answer(job, wait)
 
@@ -191,15 +167,10 @@ class Planner:
             if self._jobs[key].future.done():
                 del self._jobs[key]
 
-    def _answer(self, job: _Job, wait: float) -> Any:
-        until = time.monotonic() + wait
-        while not job.future.done() and (left := until - time.monotonic()) > 0:
-            try:
-                job.future.exception(timeout=left)
-            except TimeoutError:
-                break
-        if not job.future.done():
-            return job.step[0]
+    def _answer(self, job: Job, wait: float) -> Any:
+        futures.wait([job.future], timeout=wait)
+        if not job.future.done() or job.future.cancelled():
+            return job.working
         error = job.future.exception()
         if isinstance(error, CoatwrightError):
             return Refused(error)

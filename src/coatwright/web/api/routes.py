@@ -35,7 +35,8 @@ from coatwright.web.documents import document, sheet
 from coatwright.web.forms import Fields
 from coatwright.web.layout import desk_of
 from coatwright.web.pages.dog.view import day_asked, plan_or_none
-from coatwright.web.planner import Refused, Working
+from coatwright.web.planner import Refused
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.salon.plans import DogPlan

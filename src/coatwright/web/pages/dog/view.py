@@ -21,8 +21,9 @@ from coatwright.web.desk import Desk
 from coatwright.web.documents import cautions, document
 from coatwright.web.forms import Fields, day_of_text
 from coatwright.web.history import last_change
-from coatwright.web.planner import Refused, Working
+from coatwright.web.planner import Refused
 from coatwright.web.words import Words
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.drawing.shade import Scale, ZoneValue
@@ -108,6 +109,7 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
         "mark": _mark(desk, dog, plan),
         "hits": _hits(dog, found, zone, day, by, words, today),
         "size": pictures.size_of(dog, 96 if by else 0),
+        "unread": [zones()[key].name.lower() for key in pictures.unread(dog, found)],
         "next_takes": _next_takes(plan),
         "trouble": trouble,
         "plan": plan,

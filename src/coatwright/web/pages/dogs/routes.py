@@ -11,7 +11,8 @@ from fastapi.responses import HTMLResponse
 from coatwright.salon.records import Dog
 from coatwright.web.forms import asked
 from coatwright.web.layout import desk_of, is_part, page
-from coatwright.web.planner import Refused, Working
+from coatwright.web.planner import Refused
+from coatwright.web.workshop import Working
 
 router = APIRouter(include_in_schema=False)
 

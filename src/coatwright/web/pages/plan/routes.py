@@ -23,8 +23,9 @@ from coatwright.web.forms import Fields, asked, day_of_text, posted
 from coatwright.web.history import last_change
 from coatwright.web.layout import desk_of, go, page, words_of
 from coatwright.web.pages.plan.grid import grid_of
-from coatwright.web.planner import Refused, Trial, Working, cells_of
+from coatwright.web.planner import Refused, Trial, cells_of
 from coatwright.web.words import Words
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.planning.explain import Answer

@@ -16,7 +16,8 @@ from coatwright.web.desk import Desk
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, page
 from coatwright.web.pages.record.form import free_id
-from coatwright.web.planner import Refused, Working
+from coatwright.web.planner import Refused
+from coatwright.web.workshop import Working
 
 router = APIRouter(include_in_schema=False)
 

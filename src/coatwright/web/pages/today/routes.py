@@ -15,8 +15,9 @@ from coatwright.salon.records import Dog, Show
 from coatwright.units import Minutes, Share
 from coatwright.web.desk import PATIENCE, Desk
 from coatwright.web.layout import desk_of, page, words_of
-from coatwright.web.planner import Refused, Working
+from coatwright.web.planner import Refused
 from coatwright.web.words import Words
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.salon.plans import DogPlan

@@ -25,7 +25,8 @@ from coatwright.web.history import last_change
 from coatwright.web.layout import desk_of, go, page, words_of
 from coatwright.web.pages.dog.view import plan_or_none
 from coatwright.web.pages.visit.form import REACTIONS, TOOLS, filled, lines_of, read
-from coatwright.web.planner import Refused, Working, cells_of
+from coatwright.web.planner import Refused, cells_of
+from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.salon.plans import DogPlan
@@ -243,6 +244,18 @@ def plan_file(request: Request, dog: str) -> Response:
     return _file(made, f"{dog}-plan.pdf")
 
 
+@router.get("/dogs/{dog}/plan.ics")
+def plan_calendar(request: Request, dog: str) -> Response:
+    """The visits and shows of the plan for a calendar program."""
+    from coatwright.printing.ical import calendar_ics
+    from coatwright.web.documents import document
+
+    desk = desk_of(request)
+    plan, _ = _planned(desk, dog, Fields(), visit=False)
+    made = calendar_ics(document(plan), stamp=desk.store.clock())
+    return _file(made.encode(), f"{dog}.ics", "text/calendar; charset=utf-8")
+
+
 def _planned(desk: Desk, dog: str, fields: Fields, *, visit: bool = True) -> tuple[DogPlan, date]:
     """A dog's plan, waited for, and the visit asked for; raises why there is none."""
     record = desk.dog(dog)
@@ -268,10 +281,8 @@ def _kept(fields: Fields) -> dict[str, str]:
     return {"cache-control": "private, max-age=600" if "v" in fields else "no-store"}
 
 
-def _file(made: bytes, name: str) -> Response:
+def _file(made: bytes, name: str, kind: str = "application/pdf") -> Response:
     plain = "".join(
         letter if letter.isascii() and (letter.isalnum() or letter in "-_.") else "_" for letter in name
     )
-    return Response(
-        made, media_type="application/pdf", headers={"content-disposition": f'inline; filename="{plain}"'}
-    )
+    return Response(made, media_type=kind, headers={"content-disposition": f'inline; filename="{plain}"'})

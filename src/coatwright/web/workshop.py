@@ -1,0 +1,100 @@
+"""A few threads that work off jobs: what somebody waits for first, then the rest in the order in which it came."""
+
+from __future__ import annotations
+
+import itertools
+import queue
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future
+from dataclasses import dataclass, field
+from typing import Any
+
+URGENT, SOMETIME, CLOSING = 0, 1, 2
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """Work that is going on: what is worked on, and how much of it is done."""
+
+    step: str
+    done: int
+    of: int
+
+
+WAITING = Working("waiting for its turn", 0, 1)
+
+
+@dataclass(slots=True, eq=False)
+class Job:
+    """One piece of work. ``make`` is called with a function that it may tell its progress to."""
+
+    make: Callable[[Callable[[str, int, int], None]], Any]
+    future: Future[Any] = field(default_factory=Future)
+    working: Working = WAITING
+    urgent: bool = False
+
+    def tell(self, step: str, done: int, of: int) -> None:
+        """How far the work has come."""
+        self.working = Working(step, done, of)
+
+
+class Workshop:
+    """The threads and what waits for them. Safe to share between threads."""
+
+    def __init__(self, workers: int) -> None:
+        self._waiting: queue.PriorityQueue[tuple[int, int, Job | None]] = queue.PriorityQueue()
+        self._number = itertools.count()
+        self._closed = threading.Event()
+        self._lock = threading.Lock()
+        self._threads = [
+            threading.Thread(target=self._work, name=f"plan-{number}", daemon=True)
+            for number in range(workers)
+        ]
+        for thread in self._threads:
+            thread.start()
+
+    def give(self, job: Job, *, urgent: bool) -> None:
+        """Put a job in the queue; one that waits there already moves to the front when it becomes urgent."""
+        if self._closed.is_set():
+            job.future.cancel()
+            return
+        job.urgent = job.urgent or urgent
+        self._waiting.put((URGENT if urgent else SOMETIME, next(self._number), job))
+
+    def hurry(self, job: Job) -> None:
+        """Somebody waits for a job now."""
+        if not job.urgent and job.working is WAITING:
+            self.give(job, urgent=True)
+
+    def close(self) -> None:
+        """Finish what is being worked on, and drop the rest."""
+        self._closed.set()
+        for _ in self._threads:
+            self._waiting.put((CLOSING, next(self._number), None))
+        for thread in self._threads:
+            thread.join()
+
+    def _work(self) -> None:
+        while True:
+            _, _, job = self._waiting.get()
+            if job is None:
+                return
+            if self._closed.is_set():
+                job.future.cancel()
+            elif self._begin(job):
+                self._do(job)
+
+    def _begin(self, job: Job) -> bool:
+        """Whether this thread is the one to do the job: a hurried one stands in the queue twice."""
+        with self._lock:
+            if job.future.running() or job.future.done():
+                return False
+            return job.future.set_running_or_notify_cancel()
+
+    def _do(self, job: Job) -> None:
+        job.tell("looking at the coat", 0, 1)
+        try:
+            job.future.set_result(job.make(job.tell))
+        except Exception as error:
+            job.future.set_exception(error)
