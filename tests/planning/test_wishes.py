@@ -180,3 +180,28 @@ def test_a_zone_alone_needs_no_longer_than_the_dog() -> None:
     weeks = weeks_until_possible(case, "staged", 7, miss)
     assert weeks is not None
     assert weeks > 4
+
+
+def test_a_full_strip_keeps_the_caps_of_tender_zones() -> None:
+    """Over all its sessions a tender zone loses no more than it may lose at one visit."""
+    option = best_strip(dog(shows=(TODAY + 126,)))
+    assert option.plan.takes[option.plan.zone_number("belly")].sum() <= 0.2 + 1e-9
+    entry = best_cadence(dog(ready_from=TODAY + 140, entry="strip"), cadences=[14])[0].plan
+    first = [day for day in entry.visits if day <= TODAY + 7]
+    assert sum(entry.take("belly", day) for day in first) <= 0.2 + 1e-9
+
+
+def test_the_rhythm_goes_on_from_the_last_visit() -> None:
+    calendar = Calendar(TODAY + 1, last_visit=TODAY)
+    assert visit_days(calendar, 14, TODAY + 60)[0] == TODAY + 14
+    late = Calendar(TODAY, last_visit=TODAY - 40)
+    assert visit_days(late, 14, TODAY + 60)[0] == TODAY
+
+
+def test_nothing_beyond_the_last_day_shown_is_told() -> None:
+    case = dog(ready_from=TODAY + 30)
+    option = best_cadence(case, cadences=[21])[0]
+    assert option.plan.thinnest(option.shown_until)[1] <= option.shown_until
+    answers = explain(case, option.plan, "rolling", 21, until=option.shown_until)
+    assert answers
+    assert all(answer.last <= option.shown_until for answer in answers)

@@ -236,7 +236,7 @@ def _figures(page: Page, plan: DogPlan, document: PlanDocument) -> None:
     if document.thinnest_zone:
         thin += f": {document.thinnest_zone.lower()}, {day_text(document.thinnest_day)}"
     page.pair("Thinnest", thin)
-    page.pair("Proof", _proof(whole.gap))
+    page.pair("Proof", _proof(whole.distance))
     best = max(document.visits, key=lambda visit: visit.saves, default=None)
     if best is None or best.saves <= WORTH_TELLING:
         page.pair("Minutes", "time does not bind: more minutes would change nothing")
@@ -244,10 +244,10 @@ def _figures(page: Page, plan: DogPlan, document: PlanDocument) -> None:
         page.pair("Minutes", f"one more on {short_day(best.day)} is worth {best.saves:.1f} min elsewhere")
 
 
-def _proof(gap: float) -> str:
-    if gap < 0.0005:
-        return "no plan in steps of 5 % can be better"
-    return f"no plan at all can be better by more than {100 * gap:.1f} %"
+def _proof(distance: float) -> str:
+    if distance < 0.5:
+        return "no plan at all can be better"
+    return f"no plan at all, in steps or not, can cost less by more than {distance:.0f} minutes' worth"
 
 
 def _side_by_side(page: Page, options: Sequence[Option], plan: DogPlan) -> None:

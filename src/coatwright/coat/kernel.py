@@ -24,6 +24,8 @@ _GRID = np.arange(-_REACH, _REACH + 2.0 / _STEPS, 1.0 / _STEPS)
 _CDF = ndtr(_GRID)
 _PDF = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
 _TAIL = 0.05
+_HALVED = 1e-3
+"""Where the interval is halved instead, it is halved down to this (mm)."""
 _CLOSE = 0.08
 """Newton's error after a step of this size (mm) is a few thousandths of a millimetre."""
 
@@ -95,11 +97,13 @@ def _outline(
         else:
             high = value
         step = value + beyond / slope if slope > 1e-9 else -1.0
+        close = _CLOSE
         if not low < step < high:
             step = 0.5 * (low + high)
+            close = _HALVED
         moved = abs(step - value)
         value = step
-        if moved < _CLOSE:
+        if moved < close:
             break
     return value
 

@@ -133,7 +133,10 @@ def problem_for(case: Case, approach: str, cadence: int) -> Problem:
 
 
 def strip_problem(case: Case, start: Day) -> Problem:
-    """A full strip whose sessions begin on ``start``: as many days as the minutes need, and no pull after."""
+    """A full strip whose sessions begin on ``start``: as many days as the minutes need, and no pull after.
+
+    A tender zone loses no more over all its sessions than at one visit.
+    """
     total = sum(zone.minutes for zone in case.zones)
     room = max(case.calendar.minutes - case.setup, 1.0)
     days = sessions(case.calendar, start, int(-(-total // room)) + 1)
@@ -142,7 +145,11 @@ def strip_problem(case: Case, start: Day) -> Problem:
     problem = problem_for(
         case.with_(own_visits=days, fixed={}, previous={}), "staged" if case.shows else "free", 7
     )
-    tasks = tuple(replace(task, cap=1.0 - task.welfare) for task in problem.zones)
+    tender = {zone.key for zone in case.zones if zone.tender}
+    tasks = tuple(
+        replace(task, cap=task.cap / len(days) if task.key in tender else min(task.cap, 1.0 - task.welfare))
+        for task in problem.zones
+    )
     return problem.with_(zones=tasks)
 
 

@@ -22,6 +22,7 @@ class Calendar:
     ``away``      spans of days, both ends included, on which the dog cannot come
     ``blocked``   single days without visits (shows)
     ``own``       minutes of single visits that differ
+    ``last_visit`` the visit before, from which the rhythm goes on; None where there was none
     """
 
     first: Day
@@ -30,6 +31,7 @@ class Calendar:
     away: tuple[tuple[Day, Day], ...] = ()
     blocked: frozenset[Day] = frozenset()
     own: dict[Day, Minutes] = field(default_factory=dict)
+    last_visit: Day | None = None
 
     def __post_init__(self) -> None:
         if self.days_off >= frozenset(range(7)):
@@ -53,7 +55,7 @@ class Calendar:
 
 
 def visit_days(calendar: Calendar, cadence: int, last: Day) -> tuple[Day, ...]:
-    """Visits every ``cadence`` days from the calendar's first day to ``last``.
+    """Visits every ``cadence`` days from the calendar's first day, or a cadence after the last visit, to ``last``.
 
     A visit that falls on a closed day moves to the nearest open one, at most half a cadence away and never
     nearer than half a cadence to the visit before; where there is none it is left out.
@@ -62,7 +64,10 @@ def visit_days(calendar: Calendar, cadence: int, last: Day) -> tuple[Day, ...]:
         raise OutOfRange(f"Visits every {cadence} days were asked for.", remedy="Give 1 day or more.")
     days: list[Day] = []
     reach = max(cadence // 2, 1)
-    for nominal in range(calendar.first, last + 1, cadence):
+    begin = calendar.first
+    if calendar.last_visit is not None:
+        begin = max(begin, calendar.last_visit + cadence)
+    for nominal in range(begin, last + 1, cadence):
         for shift in sorted(range(-reach, reach + 1), key=lambda s: (abs(s), s)):
             day = nominal + shift
             if day <= last and calendar.open(day) and (not days or day - days[-1] >= max(reach, 1)):

@@ -58,7 +58,7 @@ class Option:
     @cached_property
     def thinnest(self) -> Share:
         """Least cover of any zone after any visit."""
-        return self.plan.thinnest()[2]
+        return self.plan.thinnest(self.shown_until)[2]
 
     @property
     def price(self) -> float | None:

@@ -64,10 +64,15 @@ class Answer:
         return text
 
 
-def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer, ...]:
-    """An answer for every shortfall of a plan; none when everything that was wished holds."""
+def explain(
+    case: Case, plan: Plan, approach: str, cadence: int, *, until: Day | None = None
+) -> tuple[Answer, ...]:
+    """An answer for every shortfall of a plan up to ``until``; none when everything that was wished holds."""
     answers = []
+    shown = plan.problem.last_day if until is None else until
     for miss in sorted(plan.shortfalls, key=lambda s: (s.first, s.zone)):
+        if miss.first > shown:
+            continue
         earliest, cause = None, "coat"
         if (miss.zone, miss.limit) not in {(s.zone, s.limit) for s in plan.unavoidable}:
             cause = "time" if float(plan.minute_price.max(initial=0.0)) > 1.0 else "steps"
@@ -81,7 +86,7 @@ def explain(case: Case, plan: Plan, approach: str, cadence: int) -> tuple[Answer
                 miss.zone,
                 miss.limit,
                 miss.first,
-                miss.last,
+                min(miss.last, shown),
                 miss.worst,
                 earliest,
                 _remedies(case, plan, miss, cadence, earliest),

@@ -129,11 +129,13 @@ class Plan:
             if zone.aim is not None
         }
 
-    def thinnest(self) -> tuple[str, Day, Share]:
-        """Zone, day and share of the least cover after any visit (today, when there is none)."""
+    def thinnest(self, until: Day | None = None) -> tuple[str, Day, Share]:
+        """Zone, day and share of the least cover after any visit up to ``until`` (today, when there is none)."""
         worst = ("", self.problem.today, 2.0)
         for zone, epochs in zip(self.problem.zones, self.epochs, strict=True):
             for day, coat in zip(epochs.starts, epochs.coats, strict=True):
+                if until is not None and day > until:
+                    break
                 share = cover(coat, day, zone.growth)
                 if share < worst[2]:
                     worst = (zone.key, day, share)

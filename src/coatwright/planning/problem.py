@@ -192,7 +192,7 @@ class Problem:
     def __post_init__(self) -> None:
         if self.unfit:
             raise UnfitDog(
-                f"No plan is made while this dog is marked unfit: {self.unfit}.",
+                f"No plan is made while this dog is marked unfit: {self.unfit.rstrip('. ')}.",
                 remedy="See a vet first; plan again when the dog is marked fit.",
             )
         if not self.visits:

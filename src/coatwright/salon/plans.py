@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from coatwright.planning.explain import Answer
 
 
+QUIET = 2
+"""Days up to and with a show on which no visit is planned: the coat needs quiet (see ``coat.aims.Aim.quiet``)."""
+
+
 @dataclass(frozen=True)
 class DogPlan:
     """A dog's plan as every screen shows it.
@@ -88,7 +92,8 @@ def case_of(
         minutes=dog.limits.minutes,
         days_off=frozenset(dog.limits.days_off),
         away=tuple((day_of(a), day_of(b)) for a, b in dog.limits.away),
-        blocked=frozenset(shows),
+        blocked=frozenset(day - back for day in shows for back in range(QUIET)),
+        last_visit=max((day_of(visit.day) for visit in dog.visits if visit.day <= today), default=None),
         own={day_of(day): minutes for day, minutes in (own_minutes or {}).items()},
     )
     return Case(
@@ -195,7 +200,7 @@ def plan_dog(
         case=case,
         option=best,
         cadences=tuple(options),
-        answers=explain(case, best.plan, best.approach, best.cadence),
+        answers=explain(case, best.plan, best.approach, best.cadence, until=best.shown_until),
         cardings=cardings(dog, today, best.plan.visits),
     )
 

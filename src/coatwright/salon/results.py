@@ -240,7 +240,7 @@ def plan_result(
         ],
         "figures": {
             **_option(plan.option),
-            "thinnest_zone": whole.thinnest()[0] or None,
+            "thinnest_zone": whole.thinnest(plan.option.shown_until)[0] or None,
             "thinnest_day": _iso(page.thinnest_day),
             "price_per_hour": page.price_per_hour,
             "cost": round(whole.objective, 3),

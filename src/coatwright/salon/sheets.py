@@ -105,7 +105,7 @@ def plan_document_of(plan: DogPlan) -> PlanDocument:
     problem = whole.problem
     visits = plan.visits
     of_dog, of_zones = windows_of(plan)
-    thin_zone, thin_day, thin = whole.thinnest()
+    thin_zone, thin_day, thin = whole.thinnest(plan.option.shown_until)
     columns = [problem.visits.index(day_of(day)) for day in visits]
     rows = tuple(
         PlanZone(
