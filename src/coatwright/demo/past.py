@@ -78,6 +78,9 @@ def _bare(sketch: Sketch, today: date, shows: dict[str, Show], first_visit: date
         owner=PEOPLE[sketch.owner],
         handler=PEOPLE[sketch.handler] if sketch.handler else None,
         growth={} if sketch.rate is None else {"rate": sketch.rate},
+        zone_growth={
+            key: {"end": 0.95 * breed.aims[key].hi} for key, zone in zones().items() if zone.work == "tidy"
+        },  # beard and brows are kept at their length by tidying
         shape_mm=sketch.shape_mm,
         unfit=sketch.unfit,
         single_coat=sketch.single_coat,
