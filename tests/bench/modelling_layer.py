@@ -6,6 +6,7 @@ model written with sums over dimensions would take longer still.
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -42,7 +43,7 @@ def solve(matrix: Matrix) -> float:
                 limit = xr.DataArray(right[numbers], dims="row", coords={"row": numbers})
                 model.add_constraints(left, sign, limit, name=f"{name}{part}")
     model.add_objective((x * xr.DataArray(matrix.cost, dims="column", coords={"column": columns})).sum())
-    model.solve(solver_name="highs", io_api="direct", output_flag=False, progress=False)
+    model.solve(solver_name="highs", io_api="direct", output_flag=False, log_to_console=False, progress=False)
     return float(model.objective.value)
 
 
@@ -50,7 +51,7 @@ def _by_length(a: Any, rows: np.ndarray) -> list[np.ndarray]:
     """Rows grouped by how many terms they have, so that padding stays small."""
     terms = np.diff(a.indptr)[rows]
     edges = [0, 4, 16, 64, 256, 10**9]
-    groups = [rows[(terms > low) & (terms <= high)] for low, high in zip(edges, edges[1:], strict=False)]
+    groups = [rows[(terms > low) & (terms <= high)] for low, high in pairwise(edges)]
     return [group for group in groups if len(group)]
 
 

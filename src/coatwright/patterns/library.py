@@ -11,9 +11,10 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any
 
-from coatwright.errors import FileFormatError, UnknownName
+from coatwright.errors import UnknownName
 from coatwright.patterns.model import Band, Pattern
 from coatwright.patterns.reading import parse_pattern
+from coatwright.patterns.textfile import read_small_text
 
 LARGEST_BYTES = 1_000_000
 """A pattern file is a few kilobytes; more than this is another kind of file."""
@@ -41,29 +42,7 @@ def read_pattern(path: str | Path) -> Pattern:
     Raises :class:`FileFormatError`, naming the file, the line where it can be found, the key and a remedy.
     """
     file = Path(path)
-    try:
-        data = file.read_bytes()
-    except OSError as error:
-        raise FileFormatError(
-            f"The file cannot be read: {error.strerror or error}.",
-            where=str(file),
-            remedy="Check its name and place, and that you may read it.",
-        ) from error
-    if len(data) > LARGEST_BYTES:
-        raise FileFormatError(
-            f"The file has {len(data) / 1e6:.1f} MB; a pattern has a few kB.",
-            where=str(file),
-            remedy="Choose a pattern file.",
-        )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise FileFormatError(
-            "The file is not text in UTF-8.",
-            where=f"{file}, line {line}",
-            remedy="Save it as UTF-8 in your editor, or choose a pattern file.",
-        ) from error
+    text = read_small_text(file, thing="a pattern", choose="a pattern file", largest=LARGEST_BYTES)
     key = re.sub(r"[^a-z0-9]+", "_", file.stem.lower()).strip("_")
     return parse_pattern(text, str(file), key, pattern)
 

@@ -12,6 +12,7 @@ from datetime import date
 from pathlib import Path
 
 from coatwright.errors import FileFormatError, InputError
+from coatwright.patterns.textfile import read_small_text
 from coatwright.salon.coats import check_coat
 from coatwright.salon.filetables import DOG_KEYS, KEYS, dog_of_tables
 from coatwright.salon.lines import line_at, lines_of
@@ -41,29 +42,7 @@ def read_dogfile(path: str | Path, *, today: date, plan_from: date | None = None
     Raises an :class:`~coatwright.errors.InputError` that names file, line, key and remedy.
     """
     file = Path(path)
-    try:
-        data = file.read_bytes()
-    except OSError as error:
-        raise FileFormatError(
-            f"The file cannot be read: {error.strerror or error}.",
-            where=str(file),
-            remedy="Check its name and place, and that you may read it.",
-        ) from error
-    if len(data) > LARGEST_BYTES:
-        raise FileFormatError(
-            f"The file has {len(data) / 1e6:.1f} MB; a dog has a few kB.",
-            where=str(file),
-            remedy="Choose the file of one dog.",
-        )
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise FileFormatError(
-            "The file is not text in UTF-8.",
-            where=f"{file}, line {line}",
-            remedy="Save it as UTF-8 in your editor, or choose the file of a dog.",
-        ) from error
+    text = read_small_text(file, thing="a dog", choose="the file of one dog", largest=LARGEST_BYTES)
     return parse_dogfile(text, name=str(file), folder=file.parent, today=today, plan_from=plan_from)
 
 

@@ -318,7 +318,12 @@ def sheet_result(sheet: Sheet) -> dict[str, Any]:
 
     fields = _rounded(plain(sheet))
     dog = {"id": fields.pop("dog_id"), "name": fields.pop("dog"), "pattern_name": fields.pop("pattern")}
-    return {"kind": "sheet", "version": VERSION, "dog": {**dog, "weight_kg": fields.pop("weight_kg")}, **fields}
+    return {
+        "kind": "sheet",
+        "version": VERSION,
+        "dog": {**dog, "weight_kg": fields.pop("weight_kg")},
+        **fields,
+    }
 
 
 def _about(kind: str, dog: Dog) -> dict[str, Any]:
