@@ -43,18 +43,21 @@ def plan(
     today: date | None = None,
     *,
     approach: str | None = None,
+    futures: int = 0,
+    seed: int = 0,
     progress: Progress | None = None,
 ) -> DogPlan:
     """The best plan for a dog, from its coat of ``today``.
 
     ``approach`` is free, rolling, staged or strip; without it the dog's own wish decides. A wish that cannot be
-    met is answered by ``answers`` of the plan, never by an error. Raises
+    met is answered by ``answers`` of the plan, never by an error. ``futures`` above 0 holds the plan in so many ways
+    in which this coat may turn out to grow, drawn with ``seed``. Raises
     :class:`~coatwright.errors.UnfitDog` for a dog that needs a vet first.
     """
     from coatwright.salon.plans import plan_dog
 
     who, day = _who(dog, today)
-    return plan_dog(who, day, approach=approach, progress=progress)
+    return plan_dog(who, day, approach=approach, futures=futures, seed=seed, progress=progress)
 
 
 def compare(

@@ -33,6 +33,15 @@ def plan(
     compare: Annotated[
         bool, typer.Option("--compare", help="Set all ways that the wish allows side by side.")
     ] = False,
+    futures: Annotated[
+        int,
+        typer.Option(
+            min=0,
+            max=200,
+            help="Hold the plan in so many ways in which this coat may turn out to grow; 0 plans on the middle one.",
+        ),
+    ] = 0,
+    seed: Annotated[int, typer.Option(min=0, help="Seed of these futures.")] = 0,
     today: Today = None,
     as_json: AsJson = False,
     svg: Svg = None,
@@ -62,7 +71,9 @@ def plan(
 
     found = find_dog(dog, today=today, data=data)
     with naming(found), working(f"Planning {found.dog.name}") as progress:
-        made = plan_dog(found.dog, found.today, approach=approach, progress=progress)
+        made = plan_dog(
+            found.dog, found.today, approach=approach, futures=futures, seed=seed, progress=progress
+        )
         options = compare_approaches(found.dog, found.today, progress=progress) if compare else None
     document = plan_document_of(made)
     saved = files.save_plan(made, document, svg=svg, pdf=pdf, paper=paper, ics=ics, csv=csv, unit=unit)

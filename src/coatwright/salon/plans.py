@@ -171,19 +171,29 @@ def plan_dog(
     previous: Mapping[tuple[str, date], Share] | None = None,
     own_visits: Iterable[date] = (),
     own_minutes: Mapping[date, Minutes] | None = None,
+    futures: int = 0,
+    seed: int = 0,
     progress: Progress | None = None,
 ) -> DogPlan:
     """Plan a dog from its coat of today.
 
     ``approach`` overrides the wish's own; "free" there means whatever the wish amounts to. Cadences are those
     that the dog's limits allow, or all. ``previous`` is the plan before, kept to where it costs little.
+    With ``futures`` above 0 the plan must also hold in so many ways in which this coat may turn out to grow, drawn
+    from the prior with ``seed``: covers at the late end of the lag, shows with a bounded shortfall in the worst
+    tenth.
     """
+    import numpy as np
+
     from coatwright.planning.approach import natural
     from coatwright.planning.cadence import CADENCES
     from coatwright.planning.compare import best_cadence
     from coatwright.planning.explain import explain
+    from coatwright.planning.problem import Futures
 
     case = case_of(dog, today, previous=previous, own_visits=own_visits, own_minutes=own_minutes)
+    if futures > 0:
+        case = case.with_(futures=Futures.prior(futures, np.random.default_rng(seed)))
     wished = approach or dog.wish.approach
     chosen = natural(case) if wished == "free" else wished
     options = best_cadence(
