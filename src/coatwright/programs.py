@@ -229,21 +229,18 @@ class Solver:
         import highspy
 
         status = highspy.HighsBasisStatus
-        columns = [status.kLower] * len(self.matrix.cost)
-        rows = [status.kBasic] * len(self.matrix.row_low)
+        columns = np.full(len(self.matrix.cost), status.kLower, dtype=object)
+        rows = np.full(len(self.matrix.row_low), status.kBasic, dtype=object)
         for number in np.unique(self.matrix.column_blocks[self.matrix.column_blocks != NO_BLOCK]):
             small, column_numbers, row_numbers = self.matrix.block(int(number))
             alone = Solver(small)
             alone.solve()
             basis = alone.basis()
-            for where, value in zip(column_numbers, basis.col_status, strict=True):
-                columns[where] = value
-            for where, value in zip(row_numbers, basis.row_status, strict=True):
-                rows[where] = value
-        for where in np.flatnonzero(~np.isfinite(self.matrix.low) & (self.matrix.column_blocks == NO_BLOCK)):
-            columns[where] = status.kZero
+            columns[column_numbers] = basis.col_status
+            rows[row_numbers] = basis.row_status
+        columns[~np.isfinite(self.matrix.low) & (self.matrix.column_blocks == NO_BLOCK)] = status.kZero
         together = highspy.HighsBasis()
-        together.col_status, together.row_status = columns, rows
+        together.col_status, together.row_status = columns.tolist(), rows.tolist()
         together.valid = True
         self.start_from(together)
 

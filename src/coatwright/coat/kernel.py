@@ -24,8 +24,10 @@ _GRID = np.arange(-_REACH, _REACH + 2.0 / _STEPS, 1.0 / _STEPS)
 _CDF = ndtr(_GRID)
 _PDF = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
 _TAIL = 0.05
-_HALVED = 1e-3
+_HALVED = 0.02
 """Where the interval is halved instead, it is halved down to this (mm)."""
+_NEAR = 3.6
+"""A layer whose hairs this many standard deviations above its mean are still shorter adds nothing to the outline."""
 _CLOSE = 0.08
 """Newton's error after a step of this size (mm) is a few thousandths of a millimetre."""
 
@@ -78,7 +80,7 @@ def _outline(
         for k in range(count):
             longest = max(longest, mean[k])
     low, high = 0.0, longest * (1.0 + _REACH * spread) + 1e-9
-    value = start if 0.0 <= start < high else 0.5 * high
+    value = start if 0.0 <= start < high else longest
     for _ in range(60):
         beyond, slope = -target, 0.0
         for k in range(count):
@@ -126,15 +128,14 @@ def _run(
     ready: Any,
 ) -> None:
     spread, hold, slack = fixed[0], fixed[1], fixed[2]
-    drift = 1.0 + 1.6 * spread  # the 5 % tail moves on a little faster than the mean
-    reach = 1.0 + _REACH * spread
+    reach = 1.0 + _NEAR * spread
     days = cover.shape[1]
     widest = 0
     for e in range(len(starts)):
         widest = max(widest, offsets[e + 1] - offsets[e])
     mean, weight = np.empty(widest), np.empty(widest)
     for d in range(len(lag)):
-        epoch, guess, factor, counted = 0, -1.0, 0.0, -1
+        epoch, guess, factor, counted, before = 0, -1.0, 0.0, -1, 0.0
         blown_age = lag[d] + end[d] / speed[d] + hold
         for t in range(days):
             day = first + t
@@ -165,11 +166,11 @@ def _run(
                 if factor > 0.0 and alone:
                     guess = factor * mean[0]
                 else:
-                    shifted = guess + speed[d] * drift if guess >= 0.0 else -1.0
+                    shifted = guess * mean[0] / before if guess >= 0.0 and before > 0.0 else -1.0
                     guess = _outline(cdf, pdf, mean, weight, count, falling, spread, _TAIL * seen, shifted)
                     single = mean[0] > 0.0 and falling and (count == 1 or mean[1] * reach < guess)
                     factor = guess / mean[0] if single else 0.0
-                counted = count
+                counted, before = count, mean[0]
                 outline[d, t] = guess
             else:
                 outline[d, t] = 0.0
