@@ -11,7 +11,7 @@ from coatwright.demo import demo_dogs, fill, make_demo
 from coatwright.demo.people import PEOPLE
 from coatwright.demo.sketches import sketches
 from coatwright.patterns import COLOURS, zones
-from coatwright.patterns.profile import BUILDS, EARS, TAILS
+from coatwright.patterns.shapes import BUILDS, EARS, TAILS
 from coatwright.salon.coats import check_coat, coat_of, growth_of, is_double
 from coatwright.salon.fold import fold
 from coatwright.salon.store import Store

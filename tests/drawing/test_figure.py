@@ -11,7 +11,7 @@ from coatwright.drawing.figure import EXTRA, figure
 from coatwright.drawing.relief import SUN, Relief, darker_than, relief
 from coatwright.errors import OutOfRange, UnknownName
 from coatwright.patterns import patterns, zones
-from coatwright.patterns.profile import BUILDS, EARS, TAILS
+from coatwright.patterns.shapes import BUILDS, EARS, TAILS
 
 ALL = list(itertools.product(BUILDS, EARS, TAILS))
 
@@ -25,6 +25,14 @@ def test_the_zones_of_the_body_cover_the_outline_once(build):
     x, y = np.meshgrid(np.linspace(left, right, 90), np.linspace(bottom, top, 90))
     times = sum(inside(part, x, y).astype(int) for part in parts)
     assert np.array_equal(times, inside(dog.outline, x, y).astype(int))
+
+
+@pytest.mark.parametrize(("build", "ears"), list(itertools.product(BUILDS, EARS)))
+def test_the_eye_lies_under_the_brow_and_each_zone_is_large_enough_to_be_touched(build, ears):
+    dog = figure(build, ears, "up", 390.0)
+    assert bool(inside(dog.zones["brows"], *dog.eye[:2]))
+    small = min(area(polygon) for polygon in dog.zones.values()) / dog.unit**2
+    assert small > 45.0  # a square of nearly 7 % of the withers' height
 
 
 def test_the_figure_has_exactly_the_zones_that_are_seen_from_the_side():

@@ -21,8 +21,8 @@ from coatwright.patterns import (
     write_pattern,
     zones,
 )
-from coatwright.patterns.profile import BUILDS, EARS, TAILS
 from coatwright.patterns.reading import TOP_KEYS, parse_pattern
+from coatwright.patterns.shapes import BUILDS, EARS, TAILS
 
 HOW_TO = Path(__file__).parents[2] / "docs" / "how-to" / "own-pattern.md"
 WHOLE = write_pattern(pattern("lakeland"))

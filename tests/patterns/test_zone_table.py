@@ -6,16 +6,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coatwright.drawing.figure import figure
 from coatwright.errors import OutOfRange, UnknownName
 from coatwright.patterns import aimed_zones, body_surface, surface_factor, zone, zones
-from coatwright.patterns.profile import profile
+from coatwright.patterns.shapes import BUILDS
 
 UNSEEN = {"chest", "belly", "inner_thighs", "under_tail"}
 TENDER = {"belly", "inner_thighs", "under_tail", "throat", "ears", "cheeks"}
 
 
 def test_every_zone_of_the_side_view_and_the_unseen_ones_are_there():
-    assert set(zones()) == {*profile().polygons("folded", "up"), *UNSEEN}
+    assert set(zones()) == {*figure("square", "folded", "up", 390.0).zones, *UNSEEN}
     assert {key for key, row in zones().items() if not row.seen} == UNSEEN
     assert len(zones()) == 25
 
@@ -29,10 +30,13 @@ def test_neighbours_are_mutual():
             assert key in zones()[other].neighbours
 
 
-def test_zones_that_share_a_border_in_the_side_view_are_neighbours():
+@pytest.mark.parametrize("build", BUILDS)
+def test_zones_that_share_a_border_on_the_drawn_dog_are_neighbours(build):
+    dog = figure(build, "folded", "up", 390.0)
     owners = {}
-    for key, polygon in profile().zones.items():
-        for a, b in zip(polygon, (*polygon[1:], polygon[0]), strict=True):
+    for key in dog.body_zones:
+        points = [tuple(point) for point in dog.zones[key].round(6).tolist()]
+        for a, b in zip(points, (*points[1:], points[0]), strict=True):
             owners.setdefault(frozenset((a, b)), set()).add(key)
     touching = {frozenset(pair) for pair in owners.values() if len(pair) == 2}
     assert len(touching) > 25

@@ -19,7 +19,7 @@ import numpy as np
 
 from coatwright.drawing.curves import Floats, join, spline
 from coatwright.errors import UnknownName
-from coatwright.patterns.profile import BUILDS, EARS, TAILS
+from coatwright.patterns.shapes import BUILDS, EARS, TAILS
 
 RING = (
     "bridge", "brow", "skull", "nape", "topline", "croup", "rear", "hock", "hind_foot", "gaskin",

@@ -1,4 +1,4 @@
-"""Zones of the coat, breed patterns with the source of every length, and the dog's side view, all as data."""
+"""Zones of the coat and breed patterns with the source of every length, all as data."""
 
 from coatwright.patterns.library import copy_with, pattern, patterns, read_pattern
 from coatwright.patterns.model import COLOURS, MARKS, Band, Pattern, Source, with_shape

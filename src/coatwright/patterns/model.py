@@ -10,7 +10,7 @@ from types import MappingProxyType
 from typing import Any
 
 from coatwright.errors import OutOfRange, UnknownName
-from coatwright.patterns.profile import BUILDS, EARS, TAILS
+from coatwright.patterns.shapes import BUILDS, EARS, TAILS
 from coatwright.patterns.zones import aimed_zones, zones
 from coatwright.units import Millimetres
 

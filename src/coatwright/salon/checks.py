@@ -64,7 +64,7 @@ def check_zones(names: Iterable[str], *, where: str = "") -> None:
 def check_looks(colour: str, ears: str, tail: str) -> None:
     """How a dog is drawn; "" leaves it to the pattern."""
     from coatwright.patterns.model import COLOURS
-    from coatwright.patterns.profile import EARS, TAILS
+    from coatwright.patterns.shapes import EARS, TAILS
 
     check_one_of(colour, ("", *COLOURS), "colour")
     check_one_of(ears, ("", *EARS), "ears")

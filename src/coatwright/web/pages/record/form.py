@@ -8,7 +8,7 @@ from dataclasses import replace
 from coatwright.errors import OutOfRange
 from coatwright.patterns.library import pattern, patterns
 from coatwright.patterns.model import COLOURS
-from coatwright.patterns.profile import EARS, TAILS
+from coatwright.patterns.shapes import EARS, TAILS
 from coatwright.salon.filetables import slug
 from coatwright.salon.fold import Salon
 from coatwright.salon.records import APPROACHES, CADENCES, ENTRIES, SEXES, Dog, DogLimits, DogWish, Person

@@ -11,7 +11,7 @@ from fastapi.responses import HTMLResponse, Response
 from coatwright.errors import CoatwrightError
 from coatwright.patterns.library import patterns
 from coatwright.patterns.model import COLOURS
-from coatwright.patterns.profile import EARS, TAILS
+from coatwright.patterns.shapes import EARS, TAILS
 from coatwright.salon.records import APPROACHES, CADENCES, Dog
 from coatwright.salon.salon import add_dog, save_dog
 from coatwright.web.forms import Fields, posted
