@@ -7,6 +7,9 @@ from datetime import timedelta
 
 import pytest
 
+from coatwright.web.changes import unready
+from coatwright.web.documents import document
+from coatwright.web.pages.plan.grid import grid_of
 from coatwright.web.planner import Trial
 from tests.web.conftest import TODAY
 from tests.web.test_visits import form_of
@@ -33,6 +36,18 @@ def test_the_grid_shows_every_visit_and_every_take(planned, app):
             assert cell
             assert int(cell[1]) == round(100 * share)
     assert "Fell Terrier Day" in text
+
+
+def test_the_grid_counts_ready_days_between_visits_and_judges_the_show(planned, app):
+    plan = made(app)
+    table = grid_of(plan, document(plan), {}, None)
+    shown = plan.option.shown_until - plan.option.plan.problem.today + 1
+    ready = plan.option.plan.forecast(shown).ready[0].all(axis=0)
+    first = (plan.visits[0] - TODAY).days
+    assert sum(column.ready for column in table.visits) == int(ready[first:].sum()) > 0
+    (show,) = [column for column in table.columns if column.show]
+    assert bool(show.ready) is (not unready(plan, show.day))
+    assert f"{table.visits[-1].ready}<span" in planned.get("/dogs/bramble/plan").text
 
 
 def test_a_cell_opens_a_form_and_is_fixed_and_freed(planned, app, store):

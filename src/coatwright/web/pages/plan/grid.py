@@ -18,14 +18,15 @@ if TYPE_CHECKING:
 class Column:
     """A visit, or a show between two visits (``show`` is then given and nothing is pulled).
 
-    ``own`` says that its limit was set for this visit alone; ``saves`` is what one more minute would save.
+    ``ready`` counts the ready days from a visit until the day before the next; on a show it is 1 or 0.
+    ``own`` says that the limit was set for this visit alone; ``saves`` is what one more minute would save.
     """
 
     day: date
     minutes: Minutes = 0.0
     limit: Minutes = 0.0
     saves: Minutes = 0.0
-    ready: bool = False
+    ready: int = 0
     own: bool = False
     show: Show | None = None
 
@@ -72,26 +73,18 @@ def grid_of(
     before: dict[tuple[str, date], Share] | None,
 ) -> Grid:
     """The grid of a plan; with the takes ``before`` of another plan, cells that differ say so."""
-    ready = (
-        plan.option.plan.forecast(plan.option.shown_until - plan.option.plan.problem.today + 1)
-        .ready[0]
-        .all(axis=0)
-    )
-    first = plan.option.plan.problem.today
-
-    def is_ready(day: date) -> bool:
-        place = day_of(day) - first
-        return bool(ready[place]) if 0 <= place < len(ready) else False
-
+    problem = plan.option.plan.problem
+    ready = plan.option.plan.forecast(plan.option.shown_until - problem.today + 1).ready[0].all(axis=0)
+    starts = [day_of(visit.day) - problem.today for visit in document.visits]
+    ends = [*starts[1:], len(ready)]
     columns = [
-        Column(visit.day, visit.minutes, visit.limit, visit.saves, is_ready(visit.day), visit.day in own)
-        for visit in document.visits
+        Column(visit.day, visit.minutes, visit.limit, visit.saves, int(ready[a:b].sum()), visit.day in own)
+        for visit, a, b in zip(document.visits, starts, ends[: len(starts)], strict=True)
     ]
-    columns += [
-        Column(show.day, ready=is_ready(show.day), show=show)
-        for show in plan.dog.wish.shows
-        if show.day >= plan.today
-    ]
+    for show in plan.dog.wish.shows:
+        if show.day >= plan.today:
+            place = day_of(show.day) - problem.today
+            columns.append(Column(show.day, ready=int(place < len(ready) and ready[place]), show=show))
     columns.sort(key=lambda column: (column.day, column.show is not None))
     where = {visit.day: number for number, visit in enumerate(document.visits)}
     rows = []
