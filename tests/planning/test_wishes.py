@@ -205,3 +205,14 @@ def test_nothing_beyond_the_last_day_shown_is_told() -> None:
     answers = explain(case, option.plan, "rolling", 21, until=option.shown_until)
     assert answers
     assert all(answer.last <= option.shown_until for answer in answers)
+
+
+def test_a_full_strip_of_a_rolled_coat_takes_what_stands() -> None:
+    """Hair pulled two weeks ago is under the skin still; a strip takes the rest, with a show or without."""
+    rolled = ZoneCoat.even(TODAY - 14, 14, 5)
+    zones = (ZoneCase("back", rolled, Growth(), (13.0, 25.0), minutes=55.0),)
+    for wish in ({"shows": (TODAY + 126,)}, {"ready_from": TODAY + 112}):
+        option = best_cadence(dog(zones=zones, **wish), "strip")[0]
+        assert option.plan.takes.sum() >= 0.8 - 1e-9
+        first = option.plan.visits[0]
+        assert option.plan.visits[-1] - first <= 3

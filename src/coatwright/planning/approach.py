@@ -10,6 +10,7 @@ The approach is an outcome of the wish; fixing one by hand shows what it costs.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
@@ -18,7 +19,7 @@ from coatwright.coat.growth import Growth
 from coatwright.coat.layers import ZoneCoat
 from coatwright.errors import OutOfRange
 from coatwright.planning.cadence import Calendar, sessions, visit_days
-from coatwright.planning.problem import BARE_FLOOR, Cell, Costs, Futures, Problem, Wish, ZoneTask
+from coatwright.planning.problem import BARE_FLOOR, STEP, Cell, Costs, Futures, Problem, Wish, ZoneTask
 from coatwright.units import Day, Millimetres, Minutes, Share
 
 APPROACHES = ("free", "rolling", "staged", "strip")
@@ -137,20 +138,15 @@ def strip_problem(case: Case, start: Day) -> Problem:
 
     A tender zone loses no more over all its sessions than at one visit.
     """
-    total = sum(zone.minutes for zone in case.zones)
-    room = max(case.calendar.minutes - case.setup, 1.0)
-    days = sessions(case.calendar, start, int(-(-total // room)) + 1)
+    days = _strip_sessions(case, start)
     if not days:
         raise OutOfRange("No open day for a full strip was found.", remedy="Change the days off or away.")
-    problem = problem_for(
-        case.with_(own_visits=days, fixed={}, previous={}), "staged" if case.shows else "free", 7
+    fixed = _strip_cells(case, days)
+    return problem_for(
+        case.with_(own_visits=days, fixed=fixed, previous={}, entry="shares"),
+        "staged" if case.shows else "free",
+        7,
     )
-    tender = {zone.key for zone in case.zones if zone.tender}
-    tasks = tuple(
-        replace(task, cap=task.cap / len(days) if task.key in tender else min(task.cap, 1.0 - task.welfare))
-        for task in problem.zones
-    )
-    return problem.with_(zones=tasks)
 
 
 def aim_for(zone: ZoneCase, *, staged: bool, look: Share) -> Aim | None:
@@ -202,23 +198,32 @@ def _strip_first(
     case: Case, days: tuple[Day, ...], minutes: tuple[Minutes, ...], fixed: dict[Cell, Share]
 ) -> tuple[dict[Cell, Share], tuple[Day, ...], tuple[Minutes, ...]]:
     """Begin a rolling coat by a full strip: first sessions on following days, then the cadence goes on."""
-    room = max(case.calendar.minutes - case.setup, 1.0)
-    strip = sessions(case.calendar, days[0], int(-(-sum(z.minutes for z in case.zones) // room)))
-    left = dict.fromkeys(strip, room)
-    wanted: dict[Cell, Share] = dict(fixed)
-    for zone in case.zones:
-        share = 1.0 if zone.undercoat else 1.0 - case.bare
-        share = min(share, zone.cap) if zone.tender else share
-        for day in strip:
-            part = min(share, int(left[day] / max(zone.minutes, 1e-9) / 0.05 + 1e-9) * 0.05)
-            if part <= 0.0 or share <= 1e-9:
-                continue
-            wanted.setdefault((zone.key, day), round(part, 4))
-            left[day] -= part * zone.minutes
-            share -= part
+    strip = _strip_sessions(case, days[0])
     later = tuple(day for day in days if day > strip[-1] + 3)
     every = (*strip, *later)
+    fixed = {**_strip_cells(case, strip), **fixed}
+    return fixed, every, tuple(case.calendar.minutes_on(day) for day in every)
+
+
+def _strip_sessions(case: Case, start: Day) -> tuple[Day, ...]:
+    """As many open days from ``start`` on as pulling every zone takes."""
+    room = max(case.calendar.minutes - case.setup, 1.0)
+    return sessions(case.calendar, start, math.ceil(sum(zone.minutes for zone in case.zones) / room) + 1)
+
+
+def _strip_cells(case: Case, days: tuple[Day, ...]) -> dict[Cell, Share]:
+    """All that may be taken, zone after zone as the time allows; tender zones lose no more than at one visit."""
+    left = {day: max(case.calendar.minutes_on(day) - case.setup, 0.0) for day in days}
+    cells: dict[Cell, Share] = {(zone.key, day): 0.0 for zone in case.zones for day in days}
     for zone in case.zones:
-        for day in strip:
-            wanted.setdefault((zone.key, day), 0.0)
-    return wanted, every, tuple(case.calendar.minutes_on(day) for day in every)
+        under = float(zone.coat.shares[days[0] - zone.coat.born < zone.growth.lag].sum())
+        most = min((1.0 if zone.undercoat else 1.0 - case.bare) - under, zone.cap)
+        share = max(int(most / STEP + 1e-9), 0) * STEP
+        for day in days:
+            steps = int(left[day] / max(zone.minutes, 1e-9) / STEP + 1e-9)
+            part = min(share, steps * STEP)
+            if part > 1e-9:
+                cells[zone.key, day] = round(part, 4)
+                left[day] -= part * zone.minutes
+                share -= part
+    return cells
