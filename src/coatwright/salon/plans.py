@@ -72,6 +72,7 @@ def case_of(
     """What the planner needs to know of a dog on ``today``, before that day's visit.
 
     Raises :class:`OutOfOrder` when the coat was never assessed, :class:`OutOfRange` for a show before today.
+    A first visit that is booked wins over the rhythm from the last one.
     The dog's health is not judged here: an unfit dog's case makes no problem (see ``planning.Problem``).
     """
     from coatwright.planning.approach import Case
@@ -87,13 +88,16 @@ def case_of(
     shows = tuple(sorted(day_of(show.day) for show in dog.wish.shows if show.day >= today))
     visited = any(visit.day == today for visit in dog.visits)
     first = day_of(max(today, dog.limits.first_visit or today)) + (1 if visited else 0)
+    booked = dog.limits.first_visit is not None and dog.limits.first_visit >= today
     calendar = Calendar(
         first=first,
         minutes=dog.limits.minutes,
         days_off=frozenset(dog.limits.days_off),
         away=tuple((day_of(a), day_of(b)) for a, b in dog.limits.away),
         blocked=frozenset(day - back for day in shows for back in range(QUIET)),
-        last_visit=max((day_of(visit.day) for visit in dog.visits if visit.day <= today), default=None),
+        last_visit=None
+        if booked
+        else max((day_of(v.day) for v in dog.visits if v.day <= today), default=None),
         own={day_of(day): minutes for day, minutes in (own_minutes or {}).items()},
     )
     return Case(
