@@ -28,7 +28,7 @@ _HALVED = 0.02
 """Where the interval is halved instead, it is halved down to this (mm)."""
 _NEAR = 3.6
 """A layer whose hairs this many standard deviations above its mean are still shorter adds nothing to the outline."""
-_CLOSE = 0.08
+_CLOSE = 0.04
 """Newton's error after a step of this size (mm) is a few thousandths of a millimetre."""
 
 
@@ -53,7 +53,7 @@ def _longer(cdf: Any, threshold: float, mean: float, spread: float) -> float:
     gap = mean - threshold
     sd = spread * mean
     if gap >= _REACH * sd:
-        return 1.0 if gap > 0.0 or sd > 0.0 else 0.0
+        return 1.0 if gap > 0.0 else 0.5
     if gap <= -_REACH * sd:
         return 0.0
     return _look_up(cdf, gap / sd)
