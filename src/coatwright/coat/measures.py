@@ -37,11 +37,16 @@ class Standing:
         )
 
 
+def _part(total: float) -> Share:
+    """A sum of shares as a share: sums of floats may end a last digit above 1, which no take may."""
+    return min(max(float(total), 0.0), 1.0)
+
+
 def cover(coat: ZoneCoat, day: Day, growth: Growth, stricter_than: Millimetres = 0.0) -> Share:
     """Share of hairs above the skin on ``day``: age at least L, and at least ``stricter_than`` mm long."""
     now = Standing.of(coat, day, growth)
     seen = now.visible * at_least(stricter_than, now.mean, growth.spread)
-    return float(now.share @ seen)
+    return _part(now.share @ seen)
 
 
 def at_least(threshold: Millimetres, mean: Floats, spread: float) -> Floats:
@@ -87,7 +92,7 @@ def effective_layers(coat: ZoneCoat, day: Day, growth: Growth) -> float:
 def overdue(coat: ZoneCoat, day: Day, growth: Growth, aim: Aim) -> Share:
     """Share of hairs longer than the aim's longest length, or blown."""
     now = Standing.of(coat, day, growth)
-    return float(now.share @ overdue_part(now.mean, now.blown, growth, aim))
+    return _part(now.share @ overdue_part(now.mean, now.blown, growth, aim))
 
 
 def overdue_part(mean: Floats, is_blown: Floats, growth: Growth, aim: Aim) -> Floats:
@@ -104,9 +109,9 @@ def in_band_part(mean: Floats, visible: Floats, growth: Growth, aim: Aim) -> Flo
 def in_band(coat: ZoneCoat, day: Day, growth: Growth, aim: Aim) -> Share:
     """Share of hairs that are visible and between ``aim.lo`` and ``aim.hi``: the top that carries the outline."""
     now = Standing.of(coat, day, growth)
-    return float(now.share @ in_band_part(now.mean, now.visible, growth, aim))
+    return _part(now.share @ in_band_part(now.mean, now.visible, growth, aim))
 
 
 def cut_share(coat: ZoneCoat) -> Share:
     """Share of hairs with a blunt tip."""
-    return float(coat.shares[coat.removed > 0].sum())
+    return _part(coat.shares[coat.removed > 0].sum())
