@@ -11,7 +11,7 @@ from coatwright.coat.growth import Growth
 from coatwright.coat.layers import Layer, ZoneCoat, pull
 from coatwright.errors import OutOfOrder, OutOfRange, UnfitDog, UnknownName
 from coatwright.planning.oldest import oldest_first
-from coatwright.planning.plan import TELLING
+from coatwright.planning.plan import TELLING, carry_out_plan, fit_to_coat
 from coatwright.planning.problem import STEP, Futures, Problem, Wish, ZoneTask
 from coatwright.planning.solve import PlanSession, solve
 from tests.planning.random_problems import random_problem
@@ -281,3 +281,14 @@ def test_what_is_told_is_what_the_coats_show() -> None:
                 misses = {name: by for name, by in judged.misses if name != "quiet" and by > TELLING + 0.01}
                 if misses:
                     assert key in told, (seed, key, misses)
+
+
+def test_takes_can_be_carried_out_where_hair_breaks_and_falls_out() -> None:
+    """All of an old zone pulled with a breaking tool: blown stubs fall out, and less stands than the network says."""
+    growth = Growth(lag=30, rate=0.36, end=65, loss=0.01)
+    coat = ZoneCoat.of([Layer(TODAY - 348, 0.45), Layer(TODAY - 271, 0.28), Layer(TODAY - 166, 0.27)])
+    zone = ZoneTask("jacket", coat, growth, None, welfare=0.0, broken=0.1)
+    problem = Problem(TODAY, (TODAY, TODAY + 22), (300.0,) * 2, (zone,), Wish())
+    fitted = fit_to_coat(problem, zone, np.array([1.0, 0.1]))
+    assert fitted == pytest.approx([1.0, 0.05])
+    assert carry_out_plan(problem, zone, fitted).last_pull(TODAY + 22) == TODAY + 22

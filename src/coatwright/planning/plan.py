@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 
 from coatwright.coat.forecast import Draws, Epochs, Forecast, carry_out, forecast
 from coatwright.coat.growth import Floats
+from coatwright.coat.layers import pull, shed
 from coatwright.coat.measures import cover
 from coatwright.coat.readiness import Readiness, readiness
-from coatwright.planning.problem import SLIGHT, Problem, ZoneTask
+from coatwright.planning.problem import SLIGHT, STEP, Problem, ZoneTask
 from coatwright.units import Day, Minutes, Share
 
 TELLING: Share = SLIGHT + 0.002
@@ -146,3 +147,23 @@ def carry_out_plan(problem: Problem, zone: ZoneTask, row: Sequence[float] | Floa
     """A zone's coat through a row of takes."""
     takes = [(day, float(share)) for day, share in zip(problem.visits, row, strict=True)]
     return carry_out(zone.coat, problem.today, takes, zone.growth, broken=zone.broken)
+
+
+def fit_to_coat(problem: Problem, zone: ZoneTask, row: Floats) -> Floats:
+    """A row of takes, each no more than stands on its day when the row is carried out; in whole steps.
+
+    The network takes broken hair to stand in the youngest layer that was pulled at; in the coat it stands in all of
+    them, and where blown hair is also lost, part of it is gone by the next visit. Only zones with both can differ.
+    Cells fixed by hand stay as they are.
+    """
+    if zone.growth.loss == 0.0 or zone.broken == 0.0:
+        return row
+    fitted, coat, since = row.copy(), zone.coat, problem.today
+    for j, day in enumerate(problem.visits):
+        coat, since = shed(coat, since, day, zone.growth), day
+        stands = cover(coat, day, zone.growth)
+        if fitted[j] > stands and (zone.key, day) not in problem.fixed:
+            fitted[j] = int(stands / STEP + 1e-9) * STEP
+        if fitted[j] > 0.0:
+            coat = pull(coat, day, float(fitted[j]), zone.growth, broken=zone.broken).coat
+    return fitted

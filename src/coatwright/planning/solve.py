@@ -13,7 +13,7 @@ import numpy as np
 from coatwright.coat.growth import Floats
 from coatwright.errors import OutOfRange, check_share
 from coatwright.planning.oldest import oldest_first
-from coatwright.planning.plan import TELLING, Plan, Shortfall
+from coatwright.planning.plan import TELLING, Plan, Shortfall, fit_to_coat
 from coatwright.planning.problem import Problem
 from coatwright.planning.program import CoatProgram, build, check_fixed, take_limits
 from coatwright.planning.rounding import move_steps, round_takes
@@ -112,6 +112,14 @@ class PlanSession:
         final = self._carried_out(rounded)
         if thorough:
             rounded, final = self._repaired(rounded, final, (low, high), self._shortfalls(kept))
+        fitted = np.array(
+            [
+                fit_to_coat(self.problem, zone, row)
+                for zone, row in zip(self.problem.zones, rounded, strict=True)
+            ]
+        )
+        if not np.array_equal(fitted, rounded):
+            rounded, final = fitted, self._carried_out(fitted)
         return Plan(
             problem=self.problem,
             takes=np.round(rounded, 6),
