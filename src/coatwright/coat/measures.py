@@ -37,7 +37,7 @@ class Standing:
         )
 
 
-def _part(total: float) -> Share:
+def _part(total: Floats | float) -> Share:
     """A sum of shares as a share: sums of floats may end a last digit above 1, which no take may."""
     return min(max(float(total), 0.0), 1.0)
 
