@@ -24,6 +24,9 @@ from coatwright.units import Day, Share
 
 Singles = NDArray[np.float32]
 
+NEVER: Day = -(10**9)
+"""Stands for the day of the last pull where there was none."""
+
 
 @dataclass(frozen=True, slots=True)
 class Epochs:
@@ -173,7 +176,7 @@ def forecast(
     come from ``draws`` (default: one draw, the growths themselves). A zone without aim is always ready; a limit
     missed by up to ``slack`` counts as held.
     Which hairs a take removes does not depend on the draw: the longest are pulled whatever their length.
-    Agrees with :mod:`coatwright.coat.measures`; the outline to 0.02 mm.
+    Agrees with :mod:`coatwright.coat.measures`; the outline to 0.05 mm.
     """
     from coatwright.coat import kernel
 
@@ -214,9 +217,13 @@ def forecast(
 
 
 def _packed(epochs: Epochs) -> tuple[NDArray[np.int64], NDArray[np.int64], Floats]:
-    """Starts with a mark for pulls, offsets of each epoch's layers, and (born, share, removed), longest first."""
+    """(start, last pull) per epoch, offsets of each epoch's layers, and (born, share, removed), longest first."""
     starts = np.array(
-        [[s, int(p is not None)] for s, p in zip(epochs.starts, epochs.pulls, strict=True)], dtype=np.int64
+        [
+            (start, NEVER if (pulled := epochs.last_pull(start)) is None else pulled)
+            for start in epochs.starts
+        ],
+        dtype=np.int64,
     )
     offsets = np.concatenate([[0], np.cumsum([len(c.layers) for c in epochs.coats])]).astype(np.int64)
     layers = np.array([[x.born, x.share, x.removed] for c in epochs.coats for x in c.layers])

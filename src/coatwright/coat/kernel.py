@@ -30,6 +30,9 @@ _NEAR = 3.6
 """A layer whose hairs this many standard deviations above its mean are still shorter adds nothing to the outline."""
 _CLOSE = 0.04
 """Newton's error after a step of this size (mm) is a few thousandths of a millimetre."""
+_CLOSE_PART = 0.004
+"""... and no larger a part of the longest layer's mean than this: the multiple read off hair that is still short is
+carried on until that hair is long."""
 
 
 compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True)
@@ -99,10 +102,10 @@ def _outline(
         else:
             high = value
         step = value + beyond / slope if slope > 1e-9 else -1.0
-        close = _CLOSE
+        close = min(_CLOSE, _CLOSE_PART * longest)
         if not low < step < high:
             step = 0.5 * (low + high)
-            close = _HALVED
+            close = min(_HALVED, _CLOSE_PART * longest)
         moved = abs(step - value)
         value = step
         if moved < close:
@@ -179,7 +182,7 @@ def _run(
                 seen >= aim[2] - slack
                 and top >= aim[3] - slack
                 and over <= aim[4] + slack
-                and (starts[epoch, 1] == 0 or day - starts[epoch, 0] >= aim[5])
+                and day - starts[epoch, 1] >= aim[5]
             )
 
 

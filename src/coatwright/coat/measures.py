@@ -20,7 +20,6 @@ class Standing:
     share: Floats
     mean: Floats
     visible: Floats
-    cut: Floats
     blown: Floats
 
     @classmethod
@@ -32,7 +31,6 @@ class Standing:
             share=coat.shares,
             mean=coat.lengths(day, growth),
             visible=emerged(age, growth).astype(float),
-            cut=(coat.removed > 0).astype(float),
             blown=blown(age, growth).astype(float),
         )
 
