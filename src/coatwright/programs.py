@@ -126,12 +126,9 @@ class Matrix:
 
     def block(self, number: int) -> tuple[Matrix, Ints, Ints]:
         """One block as a program of its own, with the numbers of its columns and rows here."""
-        from scipy.sparse import csc_array
-
         columns = np.flatnonzero(self.column_blocks == number)
         rows = np.flatnonzero(self.row_blocks == number)
-        whole = csc_array((self.value, self.index, self.start), shape=(len(self.row_low), len(self.cost)))
-        part = whole[:, columns][rows, :].tocsc()
+        part = self.sparse()[:, columns][rows, :].tocsc()
         small = Matrix(
             cost=self.cost[columns],
             low=self.low[columns],
@@ -145,6 +142,12 @@ class Matrix:
             row_blocks=self.row_blocks[rows],
         )
         return small, columns, rows
+
+    def sparse(self) -> Any:
+        """The coefficients as a SciPy matrix, compressed by columns."""
+        from scipy.sparse import csc_array
+
+        return csc_array((self.value, self.index, self.start), shape=(len(self.row_low), len(self.cost)))
 
     def pass_to(self, highs: Any) -> None:
         """Hand the program to a HiGHS instance, array by array."""
@@ -267,6 +270,56 @@ class Solver:
             price=np.array(solution.row_dual),
             reduced=np.array(solution.col_dual),
         )
+
+
+class Remainder:
+    """What a program comes to once some columns are ``given``, without solving it.
+
+    Each other column must either be ``defined`` by an equality row of its own, or stand in one row alone, from 0
+    up and at no gain: a price for what the row misses. Then the cheapest way to satisfy a row is to use its
+    columns in the order of their prices.
+
+    ``given`` (n,) columns; ``defined`` (2, m) columns and the rows that define them. Raises ``ValueError`` for a
+    program that is not of this kind.
+    """
+
+    def __init__(self, matrix: Matrix, given: Ints, defined: Ints) -> None:
+        self._matrix, self._given, self._defined = matrix, given, defined
+        whole = matrix.sparse()
+        self._whole = whole.tocsr()
+        self._of_defined = whole[:, defined[0]].tocsr()
+        self._by = np.asarray(whole[defined[1], defined[0]]).ravel() if defined.size else np.zeros(0)
+        rest = np.ones(len(matrix.cost), dtype=bool)
+        rest[given] = rest[defined[0]] = False
+        alone = np.flatnonzero(rest)
+        if (np.diff(matrix.start)[alone] != 1).any() or (matrix.low[alone] != 0.0).any():
+            raise ValueError("a column is neither given, nor defined, nor in one row alone")
+        if (matrix.cost[alone] < 0.0).any():
+            raise ValueError("a column that misses a row is worth something")
+        row, part = matrix.index[matrix.start[alone]], matrix.value[matrix.start[alone]]
+        order = np.lexsort((matrix.cost[alone] / np.abs(part), part > 0.0, row))
+        column, row, part = alone[order], row[order], part[order]
+        group = np.flatnonzero(np.append(True, (np.diff(row) != 0) | (np.diff(part > 0.0))))
+        place = np.arange(len(row)) - np.repeat(group, np.diff(np.append(group, len(row))))
+        self._ranks = [
+            (column[place == k], row[place == k], part[place == k])
+            for k in range(int(place.max(initial=-1)) + 1)
+        ]
+
+    def weigh(self, values: Floats) -> tuple[float, Floats]:
+        """Objective and all columns (columns,) for ``values`` (n,) of those given."""
+        matrix = self._matrix
+        x = np.zeros(len(matrix.cost))
+        x[self._given] = values
+        sums = self._whole @ x
+        columns, rows = self._defined
+        x[columns] = (matrix.row_low[rows] - sums[rows]) / self._by
+        sums += self._of_defined @ x[columns]
+        for column, row, part in self._ranks:
+            missing = np.where(part > 0.0, matrix.row_low[row] - sums[row], sums[row] - matrix.row_high[row])
+            x[column] = np.clip(missing / np.abs(part), 0.0, matrix.high[column])
+            np.add.at(sums, row, part * x[column])
+        return float(matrix.cost @ x), x
 
 
 def _filled(values: ArrayLike, count: int) -> Floats:

@@ -90,6 +90,7 @@ def best_cadence(
     if chosen == "strip":
         return [best_strip(case, price_per_hour=price_per_hour)]
     tried = list(cadences)[:1] if case.own_visits else list(cadences)
+    thorough = len(tried) == 1
     found: list[Option] = []
     sessions: dict[int, PlanSession] = {}
     for number, cadence in enumerate(tried):
@@ -98,13 +99,15 @@ def best_cadence(
         problem = _or_none(case, chosen, cadence)
         if problem is not None:
             sessions[cadence] = PlanSession(problem)
-            plan = sessions[cadence].plan(thorough=False)
+            plan = sessions[cadence].plan(thorough=thorough)
             found.append(option(case, chosen, cadence, plan, price_per_hour))
     if not found:
         raise OutOfRange(
             "No visit fits between today and the last wished day.",
             remedy="Move the day, or allow more days for visits.",
         )
+    if thorough:
+        return found
     found.sort(key=lambda each: each.score)
     careful = sessions[found[0].cadence].plan()
     return [option(case, chosen, found[0].cadence, careful, price_per_hour), *found[1:]]

@@ -32,22 +32,38 @@ def oldest_first(zone: ZoneFlow, takes: Floats) -> Floats:
         born[net.tail], pulled[net.head]
     )
     flow: Floats = np.maximum(overlap, 0.0)
-    for j in np.flatnonzero(takes > 0.0):
-        stands = standing_share(zone, takes, int(j))
-        if takes[j] > stands + ROUNDING:
-            _refuse(zone, int(j), float(takes[j]), stands)
+    stands = standing_shares(zone, takes)
+    beyond = np.flatnonzero((takes > 0.0) & (takes > stands + ROUNDING))
+    if len(beyond):
+        j = int(beyond[0])
+        _refuse(zone, j, float(takes[j]), float(stands[j]))
     return flow
 
 
 def standing_share(zone: ZoneFlow, takes: Floats, j: int) -> float:
     """Share of a zone's hairs above the skin, and so to be pulled at, at visit j after the takes before it."""
-    net = zone.network
-    if len(net.lost[0]):
+    if len(zone.network.lost[0]):
         return float(_loss_until(zone, takes, j)[1])
-    day, lag = net.visits[j], zone.task.growth.lag
-    recent = net.visits[:j] > day - lag + ROUNDING
-    under = day - net.born[: net.initial] < lag - ROUNDING
-    return float(1.0 - zone.shares[under].sum() - (1.0 - zone.task.broken) * takes[:j][recent].sum())
+    return float(standing_shares(zone, takes)[j])
+
+
+def standing_shares(zone: ZoneFlow, takes: Floats) -> Floats:
+    """:func:`standing_share` at every visit, shape (visits,); only for a zone that loses no hair by itself."""
+    ever, recent = under_skin(zone, zone.task.growth.lag - ROUNDING)
+    stands: Floats = 1.0 - ever - (1.0 - zone.task.broken) * (recent @ takes)
+    return stands
+
+
+def under_skin(zone: ZoneFlow, lag: float) -> tuple[Floats, Floats]:
+    """What hides under the skin at each visit for ``lag`` days after its birth.
+
+    Of today's layers their share, shape (visits,); of the hair born at earlier visits which of those still hide
+    (1 or 0), shape (visits, visits).
+    """
+    net = zone.network
+    fresh = net.visits[:, None] - net.born[None, : net.initial] < lag
+    recent = np.tril(net.visits[None, :] > net.visits[:, None] - lag, -1)
+    return fresh @ zone.shares, recent.astype(float)
 
 
 def _refuse(zone: ZoneFlow, j: int, take: float, stands: float) -> None:

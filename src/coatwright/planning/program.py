@@ -55,6 +55,8 @@ class CoatProgram:
     time_rows: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     tail_short: Ints = field(default_factory=lambda: np.zeros(0, np.int64))
     takes: Ints = field(default_factory=lambda: np.zeros((0, 0), np.int64))
+    lengths: Ints = field(default_factory=lambda: np.zeros((2, 0), np.int64))
+    """Columns of mean lengths on judged days, and the rows that define them."""
     matrix: Matrix | None = None
 
 
@@ -381,6 +383,7 @@ def _steps(program: Program, coat: CoatProgram, days: Floats) -> None:
         rows = program.add_rows(len(days), low=-zone.constant(weights), high=-zone.constant(weights))
         zone.put_standing(program, rows, weights, days)
         program.put(rows, lengths[key], -1.0)
+        coat.lengths = np.concatenate([coat.lengths, [lengths[key], rows]], axis=1)
     for one, other in pairs:
         a, b = aimed[one].task.aim, aimed[other].task.aim
         if a is None or b is None:

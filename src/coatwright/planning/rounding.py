@@ -14,11 +14,10 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from coatwright.coat.growth import Floats
-from coatwright.planning.oldest import standing_share
+from coatwright.planning.oldest import ROUNDING, standing_share, under_skin
 from coatwright.planning.problem import STEP
 from coatwright.planning.standing import ZoneFlow
 from coatwright.programs import Ints
-from coatwright.units import Share
 
 TEMPERS = ((0.5, 1.0), (0.75, 1.0), (0.25, 1.0), (0.5, 0.0), (0.9, 0.0))
 """Where between two steps a take is rounded up, and how much of the running difference is carried on."""
@@ -35,7 +34,10 @@ def round_takes(
     steps or not. ``price(takes)`` gives the cost of the dog and
     per zone of such takes. Returns the takes and the dog's cost.
     """
-    candidates = [_rounded(zones, relaxed, low, high, room, up=up, carry=carry) for up, carry in TEMPERS]
+    most = _Most(zones, relaxed)
+    candidates = [
+        _rounded(zones, relaxed, low, high, room, most, up=up, carry=carry) for up, carry in TEMPERS
+    ]
     priced = [price(takes) for takes in candidates]
     choice = np.argmin(np.array([own for _, own in priced]), axis=0)
     mixed = np.array([candidates[c][z] for z, c in enumerate(choice)])
@@ -98,6 +100,7 @@ def _rounded(
     low: Floats,
     high: Floats,
     room: Floats,
+    most: _Most,
     *,
     up: float,
     carry: float,
@@ -107,12 +110,11 @@ def _rounded(
     takes = np.where(fixed, low, 0.0)
     behind = np.zeros(len(zones))
     for j in range(relaxed.shape[1]):
-        for z, zone in enumerate(zones):
-            if not fixed[z, j]:
-                wanted = np.floor((relaxed[z, j] + behind[z]) / STEP + up + 1e-6)
-                least = np.ceil(low[z, j] / STEP - 1e-6)
-                most = np.floor(min(high[z, j], _room(zone, relaxed[z], takes[z], j)) / STEP + 1e-6)
-                takes[z, j] = max(min(max(wanted, least), most), 0.0) * STEP
+        wanted = np.floor((relaxed[:, j] + behind) / STEP + up + 1e-6)
+        least = np.ceil(low[:, j] / STEP - 1e-6)
+        greatest = np.floor(np.minimum(high[:, j], most.at(j, takes)) / STEP + 1e-6)
+        steps = np.maximum(np.minimum(np.maximum(wanted, least), greatest), 0.0)
+        takes[:, j] = np.where(fixed[:, j], takes[:, j], steps * STEP)
         before = takes[:, j].copy()
         _within(zones, takes, relaxed[:, j], low, room, j)
         cut = takes[:, j] < before
@@ -120,20 +122,41 @@ def _rounded(
     return takes
 
 
-def _room(zone: ZoneFlow, relaxed: Floats, takes: Floats, j: int) -> Share:
-    """The most that may be pulled at visit j: what stands, and no barer than the floor or the relaxed plan.
+class _Most:
+    """The most that may be pulled of each zone at a visit: what stands, and no barer than floor or relaxed plan.
 
     Cells fixed by hand in the coming four weeks keep the hair they need.
     """
-    task, visits = zone.task, zone.network.visits
-    stands = standing_share(zone, takes, j)
-    hiding = visits[:j] > visits[j] - task.cover_lag + 1e-9
-    renewed = 1.0 - task.broken
-    under = visits[j] - zone.network.born[: zone.network.initial] < task.cover_lag - 1e-9
-    hidden = float(zone.shares[under].sum())
-    floor = max(task.look, task.welfare)
-    allowed = max(1.0 - floor - hidden, renewed * float(relaxed[:j][hiding].sum() + relaxed[j]))
-    room = allowed / renewed - float(takes[:j][hiding].sum())
-    soon = (visits > visits[j]) & (visits < visits[j] + task.growth.lag - 1e-9)
-    promised = float(takes[soon].sum())
-    return min(stands - promised, room)
+
+    def __init__(self, zones: Sequence[ZoneFlow], relaxed: Floats) -> None:
+        self._zones = zones
+        self._losing = [z for z, zone in enumerate(zones) if len(zone.network.lost[0])]
+        self._renewed = np.array([1.0 - zone.task.broken for zone in zones])
+        skin = [under_skin(zone, zone.task.growth.lag - ROUNDING) for zone in zones]
+        cover = [under_skin(zone, zone.task.cover_lag - 1e-9) for zone in zones]
+        self._ever = np.array([ever for ever, _ in skin])
+        self._recent = np.array([recent for _, recent in skin])
+        self._hiding = np.array([hiding for _, hiding in cover])
+        self._soon = np.array([_soon(zone) for zone in zones])
+        floor = np.array([max(zone.task.look, zone.task.welfare) for zone in zones])
+        hidden = np.array([ever for ever, _ in cover])
+        told = np.einsum("zji,zi->zj", self._hiding, relaxed) + relaxed
+        renewed = self._renewed[:, None]
+        self._allowed = np.maximum(1.0 - floor[:, None] - hidden, renewed * told) / renewed
+
+    def at(self, j: int, takes: Floats) -> Floats:
+        """The most at visit j after the ``takes`` (zones, visits) before it, shape (zones,)."""
+        stands = 1.0 - self._ever[:, j] - self._renewed * (self._recent[:, j] * takes).sum(axis=1)
+        for z in self._losing:
+            stands[z] = standing_share(self._zones[z], takes[z], j)
+        promised = (self._soon[:, j] * takes).sum(axis=1)
+        room = self._allowed[:, j] - (self._hiding[:, j] * takes).sum(axis=1)
+        most: Floats = np.minimum(stands - promised, room)
+        return most
+
+
+def _soon(zone: ZoneFlow) -> Floats:
+    """Which visits follow each visit within the lag: hair pulled now is not above the skin then."""
+    visits, lag = zone.network.visits, zone.task.growth.lag
+    after = np.triu(visits[None, :] < visits[:, None] + lag - 1e-9, 1)
+    return after.astype(float)

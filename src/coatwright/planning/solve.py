@@ -6,6 +6,7 @@ changes limits only, and the next solve takes a few simplex steps.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -17,7 +18,7 @@ from coatwright.planning.plan import TELLING, Plan, Shortfall, fit_to_coat
 from coatwright.planning.problem import Problem
 from coatwright.planning.program import CoatProgram, build, check_fixed, take_limits
 from coatwright.planning.rounding import move_steps, round_takes
-from coatwright.programs import Solution, Solver
+from coatwright.programs import Remainder, Solution, Solver
 from coatwright.units import Day, Minutes, Share
 
 REACH = 84
@@ -35,6 +36,14 @@ def solve(problem: Problem) -> Plan:
     return PlanSession(problem).plan()
 
 
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """Takes that are carried out: their cost, and every column of the program."""
+
+    objective: float
+    x: Floats
+
+
 class PlanSession:
     """One problem being worked on at the desk."""
 
@@ -45,6 +54,14 @@ class PlanSession:
             raise ValueError("the program was not built")
         self._solver = Solver(self.program.matrix)
         self.takes_columns = self.program.takes
+        self._given = np.concatenate(
+            [self.takes_columns.ravel(), *(zone.columns.flow for zone in self.program.zones)]
+        )
+        self._remainder = (
+            None
+            if problem.futures is not None
+            else Remainder(self.program.matrix, self._given, self.program.lengths)
+        )
         self._basis: Any = None
         limits = [take_limits(problem, zone) for zone in problem.zones]
         self._low = np.array([low for low, _ in limits])
@@ -133,16 +150,17 @@ class PlanSession:
     def _limit(self, low: Floats, high: Floats) -> None:
         self._solver.limit_columns(self.takes_columns.ravel(), low.ravel(), high.ravel())
 
-    def _carried_out(self, takes: Floats) -> Solution:
+    def _carried_out(self, takes: Floats) -> Weighed:
         """What takes come to when the oldest hair is pulled each time."""
-        self._limit(takes, takes)
-        for zone, row in zip(self.program.zones, takes, strict=True):
-            flow = oldest_first(zone, row)
-            self._solver.limit_columns(zone.columns.flow, flow, flow)
+        flows = [oldest_first(zone, row) for zone, row in zip(self.program.zones, takes, strict=True)]
+        values = np.concatenate([takes.ravel(), *flows])
+        if self._remainder is not None:
+            return Weighed(*self._remainder.weigh(values))
+        # with futures what is missed of one limit bears on others too: the solver finds what is cheapest
+        self._solver.limit_columns(self._given, values, values)
         solution = self._solver.solve()
-        for zone in self.program.zones:
-            self._solver.limit_columns(zone.columns.flow, 0.0, np.inf)
-        return solution
+        self._solver.limit_columns(self._given, 0.0, np.inf)
+        return Weighed(solution.objective, solution.x)
 
     def _priced(self, takes: Floats) -> tuple[float, Floats]:
         """Cost of whole takes: of the dog, and what each zone's own columns contribute."""
@@ -161,10 +179,10 @@ class PlanSession:
     def _repaired(
         self,
         takes: Floats,
-        priced: Solution,
+        priced: Weighed,
         limits: tuple[Floats, Floats],
         unavoidable: tuple[Shortfall, ...],
-    ) -> tuple[Floats, Solution]:
+    ) -> tuple[Floats, Weighed]:
         """Move single steps in the zones that miss a limit only because takes come in whole steps."""
         known = {(miss.zone, miss.limit) for miss in unavoidable}
         days = np.array(self.problem.visits)
@@ -219,7 +237,7 @@ class PlanSession:
         self._limit(low, high)
         return self._solver.solve(), low, high
 
-    def _shortfalls(self, solution: Solution) -> tuple[Shortfall, ...]:
+    def _shortfalls(self, solution: Solution | Weighed) -> tuple[Shortfall, ...]:
         missed: dict[tuple[int, str], dict[Day, float]] = {}
         for label in self.program.labels:
             values = solution.x[label.columns]
