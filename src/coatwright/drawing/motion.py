@@ -6,7 +6,7 @@ hair from :func:`~coatwright.drawing.strokes.strokes`. ``looks`` gives the same 
 and print agree.
 
 Births and starts of epochs are days from the first one, lengths cut off steps of :data:`~.parcel.STEP_MM`, shares
-hundred-thousandths.
+ten-thousandths.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any
 
 from coatwright.coat.forecast import Epochs
@@ -28,8 +29,10 @@ from coatwright.drawing.palette import palette
 from coatwright.errors import OutOfRange
 from coatwright.units import Day, Millimetres, Share
 
-PARTS = 100_000
-"""Shares come in hundred-thousandths: finer than one hair of the largest zone."""
+PARTS = 10_000
+"""Shares come in ten-thousandths."""
+SEEN: Share = 0.001
+"""Less than one hair of the largest zone that is drawn: such a layer is no layer of its own in the parcel."""
 LONGEST_DAYS = 4000
 """Longest range of days: eleven years."""
 
@@ -38,9 +41,10 @@ LONGEST_DAYS = 4000
 class Track:
     """One zone through time: ``coats[k]`` stands from ``starts[k]`` on, until the next start.
 
-    ``takes``      (day, share) of every pull, done or planned
+    ``takes``      (day, share) of every pull that is done;  ``planned``  of those that are planned
     ``last_pull``  the last one before the first start, where it is known
     ``aim``        shortest and longest outline that is wished, mm
+    ``read``       whether anybody knows how this zone stands, or it is only drawn as it should be
     """
 
     zone: str
@@ -48,8 +52,10 @@ class Track:
     starts: tuple[Day, ...]
     coats: tuple[ZoneCoat, ...]
     takes: tuple[tuple[Day, Share], ...] = ()
+    planned: tuple[tuple[Day, Share], ...] = ()
     last_pull: Day | None = None
     aim: tuple[Millimetres, Millimetres] | None = None
+    read: bool = True
 
     def __post_init__(self) -> None:
         if not self.starts or len(self.starts) != len(self.coats) or list(self.starts) != sorted(self.starts):
@@ -63,8 +69,8 @@ class Track:
     def turns(self) -> tuple[Share, ...]:
         """Per start the share of hairs renewed since the first one: see :class:`~.looks.ZoneLook`."""
         turns = [0.0]
-        for start, before, after in zip(self.starts[1:], self.coats[:-1], self.coats[1:], strict=True):
-            turns.append(turns[-1] + max(_born(after, start) - _born(before, start), 0.0))
+        for before, after in pairwise(self.coats):
+            turns.append(turns[-1] + _renewed(before, after))
         return tuple(turns)
 
     def number(self, day: Day, *, before: bool = False) -> int:
@@ -90,7 +96,7 @@ class Track:
             self,
             starts=(*self.starts, *(ahead.starts[k] for k in late)),
             coats=(*self.coats, *(ahead.coats[k] for k in late)),
-            takes=(*self.takes, *_takes(ahead)),
+            planned=(*self.planned, *_takes(ahead)),
         )
 
 
@@ -100,9 +106,9 @@ def track_of(zone: str, epochs: Epochs, growth: Growth, **more: Any) -> Track:
 
 
 def still(zone: str, length_mm: Millimetres, day: Day) -> Track:
-    """A zone that keeps one length: hair that has long come to its end."""
+    """A zone that nobody has read, drawn at one length: hair that has long come to its end."""
     growth = Growth(lag=0.0, rate=1.0, end=max(length_mm, 1.0))
-    return Track(zone, growth, (day,), (ZoneCoat((Layer(day - 1000, 1.0),)),))
+    return Track(zone, growth, (day,), (ZoneCoat((Layer(day - 1000, 1.0),)),), read=False)
 
 
 def looks(tracks: Iterable[Track], day: Day, *, before: bool = False) -> dict[str, ZoneLook]:
@@ -160,8 +166,13 @@ def motion(
     }
 
 
-def _born(coat: ZoneCoat, day: Day) -> Share:
-    return sum(layer.share for layer in coat.layers if layer.born == day)
+def _renewed(before: ZoneCoat, after: ZoneCoat) -> Share:
+    """Share of the hairs that are born anew from one coat to the next; broken hair keeps its birth."""
+    change: dict[Day, Share] = {}
+    for coat, sign in ((before, -1.0), (after, 1.0)):
+        for layer in coat.layers:
+            change[layer.born] = change.get(layer.born, 0.0) + sign * layer.share
+    return sum(share for share in change.values() if share > 0.0)
 
 
 def _takes(epochs: Epochs) -> tuple[tuple[Day, Share], ...]:
@@ -175,31 +186,31 @@ def _through_time(track: Track, first: Day, last: Day) -> dict[str, Any]:
     ``epochs``  start, turn, undercoat, then the layers whose share changes and their new shares, in turn
     """
     chosen = range(track.number(first), track.number(last) + 1)
-    coats = [track.coats[k] for k in chosen]
-    rows = sorted({_row(layer, first) for coat in coats for layer in coat.layers})
+    coats = [_shares(track.coats[k], first) for k in chosen]
+    rows = sorted({row for coat in coats for row in coat})
     place = {row: number for number, row in enumerate(rows)}
     epochs: list[list[int]] = []
     stood: dict[int, int] = {}
     for k, coat in zip(chosen, coats, strict=True):
-        stands: dict[int, int] = {}
-        for layer in coat.layers:
-            number = place[_row(layer, first)]
-            stands[number] = stands.get(number, 0) + round(layer.share * PARTS)
+        stands = {place[row]: share for row, share in coat.items()}
         changed = {n: stands.get(n, 0) for n in sorted({*stood, *stands}) if stands.get(n) != stood.get(n)}
         turn = round(track.turns[k] % 1.0 * PARTS)
-        head = [track.starts[k] - first, turn, UNDERCOATS.index(coat.undercoat)]
+        head = [track.starts[k] - first, turn, UNDERCOATS.index(track.coats[k].undercoat)]
         epochs.append([*head, *(value for item in changed.items() for value in item)])
         stood = stands
     growth = track.growth
     earlier = [day for day, share in track.takes if day < first and share > 0.0]
     pulled = max(earlier, default=track.last_pull)
+    takes = [(day, share, False) for day, share in track.takes]
+    takes += [(day, share, True) for day, share in track.planned]
     return {
+        "read": track.read,
         "growth": [growth.lag, growth.speed, growth.end, growth.spread],
         "layers": [value for row in rows for value in row],
         "epochs": epochs,
         "takes": [
-            {"day": day, "percent": round(100 * share, 1)}
-            for day, share in track.takes
+            {"day": day, "percent": round(100 * share, 1), "planned": planned}
+            for day, share, planned in sorted(takes)
             if first <= day <= last
         ],
         "pulled": pulled,
@@ -207,8 +218,18 @@ def _through_time(track: Track, first: Day, last: Day) -> dict[str, Any]:
     }
 
 
-def _row(layer: Layer, first: Day) -> tuple[int, int]:
-    return layer.born - first, round(layer.removed / parcel.STEP_MM)
+def _shares(coat: ZoneCoat, first: Day) -> dict[tuple[int, int], int]:
+    """Shares by birth and length cut off. What few hairs broke counts with the most of the same birth."""
+    exact: dict[tuple[int, int], Share] = {}
+    for layer in coat.layers:
+        row = layer.born - first, round(layer.removed / parcel.STEP_MM)
+        exact[row] = exact.get(row, 0.0) + layer.share
+    most = {born: row for row in sorted(exact, key=exact.__getitem__) for born in row[:1]}
+    shares: dict[tuple[int, int], Share] = {}
+    for row, share in exact.items():
+        kept = row if share >= SEEN else most[row[0]]
+        shares[kept] = shares.get(kept, 0.0) + share
+    return {row: parts for row, share in shares.items() if (parts := round(share * PARTS))}
 
 
 def _longest(track: Track, first: Day, last: Day) -> Millimetres:

@@ -17,19 +17,19 @@ from coatwright.coat.layers import UNDERCOATS
 from coatwright.drawing import labels, pelt, svg
 from coatwright.drawing.canvas import WIDTH, Canvas
 from coatwright.drawing.coat_picture import BARS_MM
-from coatwright.drawing.curves import Bools, Floats, thin_ring
+from coatwright.drawing.curves import Floats, thin_ring
 from coatwright.drawing.face import NOSE
 from coatwright.drawing.figure import Figure
 from coatwright.drawing.looks import ZoneLook
 from coatwright.drawing.palette import Palette
-from coatwright.drawing.roots import Ints, Roots, roots
+from coatwright.drawing.roots import STEPS, Ints, Roots, roots
 from coatwright.drawing.scene import SHADOW, Scene
 from coatwright.drawing.shade import ink_on, straw_to_bark
 from coatwright.drawing.shaded import EMPTY
 from coatwright.drawing.strokes import arc_over_chord, strokes
 from coatwright.units import MM_PER_INCH, Millimetres
 
-FORM = 1
+FORM = 2
 """Number of this form of the parcel; a browser that knows another one says so."""
 STEP_MM: Millimetres = 0.05
 RAMP = 24
@@ -48,7 +48,6 @@ FAR_SKIN, FAR_HAIR, CUT_HAIR = 0.34, 0.22, 0.45
 def lasting(figure: Figure, colours: Palette, longest: Mapping[str, Millimetres]) -> dict[str, Any]:
     """All of a picture but its days. ``longest`` is the longest hair per zone, for which there is room (mm)."""
     keys = list(figure.zones)
-    rooted, over = _roots(figure, colours, longest.get("brows", 0.0))
     ramp = [straw_to_bark(step / (RAMP - 1)) for step in range(RAMP)]
     return {
         "form": FORM,
@@ -69,8 +68,7 @@ def lasting(figure: Figure, colours: Palette, longest: Mapping[str, Millimetres]
         "beard": keys.index("beard"),
         "labels": [[_label(figure, label) for label in _places(figure, size)] for size in SIZES],
         "bars": {unit: _bar(figure, unit) for unit in ("mm", "in")},
-        "roots": rooted,
-        "overEye": over,
+        "roots": _roots(figure, colours, longest.get("brows", 0.0)),
         "shade": _shade(figure),
         "stamps": _stamps(figure),
         "themes": {theme: _theme(figure, colours, theme) for theme in ("light", "dark")},
@@ -156,58 +154,60 @@ def _label(figure: Figure, label: labels.Label) -> dict[str, Any]:
 # --- hair -------------------------------------------------------------------------------------------------
 
 
-def _roots(figure: Figure, colours: Palette, brows: Millimetres) -> tuple[dict[str, Any], int]:
-    """The roots in the order in which they are drawn: what a hair keeps for life.
+def _roots(figure: Figure, colours: Palette, brows: Millimetres) -> dict[str, Any]:
+    """What a hair keeps for life. Its place, rank and order follow from its number (see ``roots``).
 
-    ``parts``  a zone of the near side or a far leg: its roots and the width of their strokes, mm
+    ``steps``  of the sequence of places
+    ``parts``  from the hindmost to the foremost, a far leg or a zone of the near side each: its roots, the number
+               ``row`` of the first one in print, salt, box (left, bottom, width, height) and shake of the
+               scatter, and the width of its strokes, mm
+    ``gaps``   from each number in a part to the next
     ``angle``  way from root to tip in 256ths of a turn, counted from +x towards +y
-    ``bend``   sagitta over chord in steps of 1/512;  ``rank``  0, 1, 2, ... within the part: which stretch of the
-               layers a hair belongs to;  ``sorted``  places within the part, of the shortest hair of a layer first
+    ``bend``   sagitta over chord in steps of 1/512
     ``colour`` number into the tones of a theme
-
-    With it comes the number of hairs of the brows, the last ones, that may lie over the eye.
+    ``passes`` how many times the colours lie over each other, as in ``pelt``
+    ``overEye`` hairs of the brows, by their places in the part, that are drawn after the eye
     """
     rooted = roots(figure)
     full = {zone: ZoneLook(zone, np.array([10.0]), np.ones(1), spread=0.0) for zone in figure.zones}
     drawn = strokes(figure, rooted, full, colours)
-    clear = _over_eye(figure, rooted, brows)
-    parts: list[dict[str, Any]] = []
-    rows: list[Ints] = []
-    at = 0
-    for zone, far in (
-        *((zone, True) for zone in pelt.FAR_ORDER),
-        *((z, False) for z in ("tail", *pelt.ORDER)),
-    ):
-        chosen = _in_order(rooted, drawn.colour, zone, far, clear)
-        width = round(float(np.median(drawn.width[chosen])), 3)
-        end = at + len(chosen)
-        parts.append({"zone": rooted.keys.index(zone), "far": far, "from": at, "to": end, "width": width})
-        rows.append(chosen)
-        at = end
-    row = np.concatenate(rows)
-    low = [float(np.floor(rooted.x.min())), float(np.floor(rooted.y.min()))]
+    order = [(zone, True) for zone in pelt.FAR_ORDER] + [(zone, False) for zone in ("tail", *pelt.ORDER)]
+    placed = sorted(rooted.parts, key=lambda part: order.index((part.zone, part.far)))
+    rows = np.concatenate([np.arange(part.first, part.last) for part in placed])
+    gaps = [np.diff(rooted.index[part.first : part.last], prepend=part.salt) for part in placed]
     angle = np.rint(np.arctan2(rooted.dy, rooted.dx) * 128.0 / np.pi).astype(np.int64) & 255
+    parts = []
+    at = 0
+    for part in placed:
+        end = at + part.last - part.first
+        parts.append(
+            {
+                "zone": rooted.keys.index(part.zone),
+                "far": part.far,
+                "from": at,
+                "to": end,
+                "row": part.first,
+                "salt": part.salt,
+                "box": [*part.low, *part.size],
+                "shake": part.shake,
+                "width": round(float(np.median(drawn.width[part.first : part.last])), 3),
+            }
+        )
+        at = end
     return {
+        "steps": STEPS,
         "parts": parts,
-        "origin": low,
-        "x": _packed(np.rint((rooted.x[row] - low[0]) / STEP_MM), "<u2"),
-        "y": _packed(np.rint((rooted.y[row] - low[1]) / STEP_MM), "<u2"),
-        "angle": _packed(angle[row], "u1"),
-        "bend": _packed(np.rint(rooted.bend[row] * 512.0), "i1"),
-        "rank": _packed(np.concatenate([_placed(rooted.rank[one], one) for one in rows]), "<u2"),
-        "sorted": _packed(np.concatenate([np.lexsort((one, rooted.vary[one])) for one in rows]), "<u2"),
-        "colour": _packed(drawn.colour[row], "u1"),
-    }, int(clear.sum())
+        "gaps": _packed(np.concatenate(gaps), "u1"),
+        "angle": _packed(angle[rows], "u1"),
+        "bend": _packed(np.rint(rooted.bend[rows] * 512.0), "i1"),
+        "colour": _packed(drawn.colour[rows], "u1"),
+        "passes": pelt.PASSES,
+        "overEye": (_over_eye(figure, rooted, brows) - rooted.of("brows")[0]).tolist(),
+    }
 
 
-def _in_order(rooted: Roots, colour: Ints, zone: str, far: bool, clear: Bools) -> Ints:
-    """Roots of a zone as ``pelt`` draws them: by layer, dark before light, those over the eye last."""
-    rows = rooted.of(zone, far=far)
-    return rows[np.lexsort((rows, colour[rows], rows * 7 % pelt.PASSES, clear[rows]))]
-
-
-def _over_eye(figure: Figure, rooted: Roots, longest: Millimetres) -> Bools:
-    """Hairs of the brows that lie over the eye without hiding it, however long: see ``face.over_eye``."""
+def _over_eye(figure: Figure, rooted: Roots, longest: Millimetres) -> Ints:
+    """Roots of hairs of the brows that lie over the eye without hiding it, however long: see ``face.over_eye``."""
     x, y, radius = figure.eye
     chord = longest / arc_over_chord(rooted.bend)
     dx, dy = rooted.dx * chord, rooted.dy * chord
@@ -215,15 +215,7 @@ def _over_eye(figure: Figure, rooted: Roots, longest: Millimetres) -> Bools:
     t = np.clip(-(ax * dx + ay * dy) / np.maximum(dx**2 + dy**2, 1e-9), 0.0, 1.0)
     clear = (ay > 0.7 * radius) & (np.hypot(ax + t * dx, ay + t * dy) > 0.85 * radius)
     brows = (rooted.zone == rooted.keys.index("brows")) & ~rooted.far
-    over: Bools = brows & clear & (np.arange(len(rooted.x)) % 2 == 0)
-    return over
-
-
-def _placed(values: Floats, rows: Ints) -> Ints:
-    """Place of each value among all, 0 for the least; ties go by the number of the root, as in ``strokes``."""
-    place = np.empty(len(values), dtype=np.int64)
-    place[np.lexsort((rows, values))] = np.arange(len(values))
-    return place
+    return np.flatnonzero(brows & clear & (np.arange(len(rooted.x)) % 2 == 0))
 
 
 def _packed(values: Any, kind: str) -> str:

@@ -40,6 +40,26 @@ BLUR = 5.5
 """How far colours run over the border of a zone, in units of the anatomy."""
 _PLASTIC = 1.3247179572447460
 _GOLDEN = 1.6180339887498949
+STEPS = (1.0 / _PLASTIC, 1.0 / _PLASTIC**2, 1.0 / _GOLDEN)
+"""Steps of the sequence: across, up, and for the rank."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Part:
+    """The roots ``first`` to ``last`` - 1, scattered over one zone of the near side or one far leg.
+
+    Root ``r`` of them is the ``index[r] - salt``-th place of the sequence over the box that starts at ``low``
+    and is ``size`` wide and high (mm), shaken by ``shake`` of it.
+    """
+
+    zone: str
+    far: bool
+    first: int
+    last: int
+    salt: int
+    low: tuple[float, float]
+    size: tuple[float, float]
+    shake: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -55,6 +75,8 @@ class Roots:
     ``zone``      number into ``keys``;  ``far``  on a leg of the far side
     ``tint``      number into ``keys`` of the zone whose colour the hair has: colours run into each other
     ``weight``    width of the stroke against that on the trunk
+    ``index``     number from which the place, ``rank``, ``shade`` and ``vary`` follow
+    ``parts``     how they were scattered, in the order of the arrays
     """
 
     keys: tuple[str, ...]
@@ -71,6 +93,8 @@ class Roots:
     far: Bools
     weight: Floats
     tint: Ints
+    index: Ints
+    parts: tuple[Part, ...]
     spacing: float
 
     def of(self, zone: str, *, far: bool = False) -> Ints:
@@ -99,12 +123,15 @@ def roots(figure: Figure, count: int = COUNT) -> Roots:
     density = count / (1.12 * weighted)
     edge = thin_ring(figure.outline, 0.15 * figure.unit)
     found: list[dict[str, Any]] = []
+    scattered: list[Part] = []
+    first = 0
     for number, (zone, polygon, far) in enumerate(parts):
         fine = FINE.get(zone, 1.0)
         wanted = round(density * fine * area(polygon))
         if not far:
             wanted = max(wanted, LEAST)
-        x, y, rank, index = _scatter(polygon, wanted, number * 7919)
+        box = _Box.of(polygon, wanted, number * 7919)
+        x, y, rank, index = _scatter(polygon, wanted, box)
         if far:
             seen = ~inside(edge, x, y)
             x, y, rank, index = x[seen], y[seen], rank[seen], index[seen]
@@ -126,23 +153,43 @@ def roots(figure: Figure, count: int = COUNT) -> Roots:
                 "far": np.full(len(x), far),
                 "weight": np.full(len(x), width),
                 "tint": own if far or zone in EXTRA else _tint(figure, keys, zone, x, y, index),
+                "index": index,
             }
         )
+        last = first + len(x)
+        scattered.append(Part(zone, far, first, last, box.salt, box.low, box.size, box.shake))
+        first = last
     merged: dict[str, Any] = {name: np.concatenate([one[name] for one in found]) for name in found[0]}
-    return Roots(keys=keys, spacing=float(1.0 / np.sqrt(density)), **merged)
+    return Roots(keys=keys, spacing=float(1.0 / np.sqrt(density)), parts=tuple(scattered), **merged)
 
 
-def _scatter(polygon: Floats, wanted: int, salt: int) -> tuple[Floats, Floats, Floats, Ints]:
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """The box around a polygon, and how far places in it are shaken when so many are wanted in the polygon."""
+
+    low: tuple[float, float]
+    size: tuple[float, float]
+    shake: float
+    fill: float
+    salt: int
+
+    @classmethod
+    def of(cls, polygon: Floats, wanted: int, salt: int) -> _Box:
+        low, size = polygon.min(axis=0), np.ptp(polygon, axis=0)
+        fill = area(polygon) / float(np.prod(size))
+        shake = 0.55 / float(np.sqrt(max(wanted / fill, 1.0)))
+        return cls((float(low[0]), float(low[1])), (float(size[0]), float(size[1])), shake, fill, salt)
+
+
+def _scatter(polygon: Floats, wanted: int, box: _Box) -> tuple[Floats, Floats, Floats, Ints]:
     """``wanted`` even places in a polygon: x, y, a third coordinate 0..1 and their numbers."""
-    low, high = polygon.min(axis=0), polygon.max(axis=0)
-    fill = area(polygon) / float(np.prod(high - low))
-    tries = int(wanted / fill * 1.3) + 60
+    (left, bottom), (wide, high), salt = box.low, box.size, box.salt
+    tries = int(wanted / box.fill * 1.3) + 60
     while True:
         index = np.arange(1, tries + 1, dtype=np.int64)
-        place = [_along(index, step) for step in (1.0 / _PLASTIC, 1.0 / _PLASTIC**2, 1.0 / _GOLDEN)]
-        shake = 0.55 / np.sqrt(max(wanted / fill, 1.0))
-        x: Floats = low[0] + (high[0] - low[0]) * ((place[0] + shake * (hashed(index + salt, 1) - 0.5)) % 1.0)
-        y: Floats = low[1] + (high[1] - low[1]) * ((place[1] + shake * (hashed(index + salt, 2) - 0.5)) % 1.0)
+        place = [_along(index, step) for step in STEPS]
+        x: Floats = left + wide * ((place[0] + box.shake * (hashed(index + salt, 1) - 0.5)) % 1.0)
+        y: Floats = bottom + high * ((place[1] + box.shake * (hashed(index + salt, 2) - 0.5)) % 1.0)
         kept = np.flatnonzero(inside(polygon, x, y))
         if len(kept) >= wanted:
             kept = kept[:wanted]
