@@ -13,7 +13,19 @@ from coatwright.coat import measures
 from coatwright.coat.forecast import carry_out
 from coatwright.coat.growth import Growth
 from coatwright.coat.layers import Layer, ZoneCoat, cut
-from coatwright.drawing.axes import DateWords, Frame, Room, days_of, length_ticks, runs
+from coatwright.drawing.axes import (
+    NARROW,
+    WIDE,
+    DateWords,
+    Frame,
+    Room,
+    days_of,
+    folded,
+    kept,
+    left_of,
+    length_ticks,
+    runs,
+)
 from coatwright.drawing.cover_strip import CoverRow, CoverStrip, cover_strip, cover_strip_table
 from coatwright.drawing.layer_chart import FULL as FULL_BAND
 from coatwright.drawing.layer_chart import (
@@ -146,6 +158,44 @@ def test_a_fan_must_have_a_median_and_a_row_per_level():
         Fan((1, 2), (0.1, 0.5, 0.9), np.zeros((3, 3)))
 
 
+def test_the_fan_is_drawn_at_its_quantiles():
+    """Edges of the fan, read back off the picture, against the values they stand for (mm)."""
+    _, chart = rolling()
+    root = parsed(layer_chart(chart))
+    fan = chart.fan
+    assert len(every(root, "path", class_="cw-fan")) == len(fan.levels) // 2
+    top = 88.0
+    skin = 424.0 - 36.0 - FULL_BAND - 6.0
+    longest = max(track.lengths_mm[(track.shares > 0) & track.up].max(initial=0.0) for track in chart.tracks)
+    high = 1.16 * max(5.0, 1.1 * chart.aim[1], fan.values.max(), longest)
+    for path, (low, upper) in zip(every(root, "path", class_="cw-fan"), [(0, 4), (1, 3)], strict=True):
+        x, y = np.array([[float(v) for v in p.split()] for p in re.split("[ML]", path.get("d")[:-1])[1:]]).T
+        half = len(x) // 2
+        days = chart.first + (x - 58.0) / (WIDE - 14.0 - 58.0) * (chart.last - chart.first)
+        mm = (skin - y) / (skin - top) * high
+        ends = (mm[:half], mm[half:]), (days[:half], days[half:])
+        for values, at, level in zip(*ends, (upper, low), strict=True):
+            assert values == pytest.approx(np.interp(at, fan.days, fan.values[level]), abs=0.3)
+
+
+def test_points_that_carry_nothing_are_left_out_of_a_curve():
+    x = np.arange(101.0)
+    bent = np.where(x < 40, x, 40.0)
+    flat = np.zeros(101)
+    assert kept(x, bent) == [0, 40, 100]
+    assert kept(x, bent, flat) == [0, 40, 100]
+    assert kept([3.0], [1.0]) == [0]
+    wave = np.sin(x / 9.0)
+    at = kept(x, wave, within=0.05)
+    assert len(at) < 40
+    assert np.abs(np.interp(x, x[at], wave[at]) - wave).max() <= 0.05 + 1e-9
+
+
+def test_words_are_folded_into_lines_and_none_is_lost():
+    assert folded("the fan is what is not known", 12) == ["the fan is", "what is not", "known"]
+    assert folded("unbreakable", 4) == ["unbreakable"]
+
+
 # ribbons and cover -------------------------------------------------------------------------------------------
 
 
@@ -172,7 +222,7 @@ def test_a_ready_window_spans_its_days_and_an_unsure_one_is_drawn_open():
     chart = Ribbons(TODAY, TODAY + 100, TODAY, (row,))
     root = parsed(ribbons(chart))
     bars = every(root, "rect", class_="cw-ready")
-    per_day = (900 - 14 - 130) / 100
+    per_day = (WIDE - 14 - left_of(["back"])) / 100
     assert [float(bar.get("width")) / per_day for bar in bars] == pytest.approx([20, 10], abs=0.02)
     assert [bar.get("fill") == "none" for bar in bars] == [False, True]
 
@@ -226,6 +276,10 @@ def all_charts():
         "short": layer_chart(short),
         "ribbons": ribbons(ribbon_chart(), title=NASTY),
         "cover": cover_strip(strip(), title=NASTY),
+        "layers on a telephone": layer_chart(chart, width=NARROW),
+        "short on a telephone": layer_chart(short, width=NARROW, unit="in"),
+        "ribbons on a telephone": ribbons(ribbon_chart(), title=NASTY, width=NARROW),
+        "cover on a telephone": cover_strip(strip(), title=NASTY, width=NARROW),
     }
 
 
@@ -235,8 +289,31 @@ def test_words_of_a_chart_do_not_overlap(name):
     found = boxes(root)
     assert len(found) > 8
     assert collisions(found) == []
-    width = float(root.get("viewBox").split()[2])
-    assert all(box[0] >= 0 and box[2] <= width for _, box in found)
+    width, height = (float(value) for value in root.get("viewBox").split()[2:])
+    assert all(box[0] >= 0 and box[2] <= width and box[3] <= height for _, box in found)
+
+
+@pytest.mark.parametrize("width", [WIDE, NARROW])
+def test_every_zone_and_every_mark_of_the_key_has_its_words(width):
+    """No word is left out for want of room: not the longest names of zones, nor the key."""
+    names = ["Inside of the thighs", "Between the forelegs", "Under the tail"]
+    days = tuple(range(TODAY, TODAY + 100))
+    rows = tuple(CoverRow(name, days, np.full(100, 0.4 + 0.1 * k), 0.5) for k, name in enumerate(names))
+    ribbon_rows = tuple(Ribbon(name, (Window(TODAY + 5, TODAY + 60),), (TODAY,)) for name in names)
+    shows = (DayMark(TODAY + 30, "Open"), DayMark(TODAY + 80, "Late"))
+    drawn = {
+        cover_strip(CoverStrip(TODAY, TODAY + 99, TODAY, rows), width=width): ["floor", "below its floor"],
+        ribbons(Ribbons(TODAY, TODAY + 99, TODAY, ribbon_rows, shows), width=width): [
+            *("ready, as planned", "a visit that pulls there", "show, ready", "show, not ready")
+        ],
+    }
+    for svg, key in drawn.items():
+        said = [text.text for text in every(parsed(svg), "text")]
+        assert set(names + key) <= set(said)
+    _, chart = rolling()
+    said = " ".join(text.text for text in every(parsed(layer_chart(chart, width=width)), "text"))
+    assert "fan: 9 of 10 such coats. It is what is not known of growth" in said
+    assert "to be pulled" in said
 
 
 @given(st.lists(st.tuples(st.integers(-25, 195), st.text(min_size=1, max_size=40)), max_size=8))

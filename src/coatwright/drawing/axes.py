@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -20,6 +20,8 @@ Box = tuple[float, float, float, float]
 
 SIZE = 13.0
 """Size of the letters of a chart, in units of its view box (one to the pixel at full width)."""
+WIDE, NARROW = 900.0, 380.0
+"""Widths of a chart for a desk or paper, and for a telephone held upright, units of the view box."""
 LETTER = 0.6
 """Mean width of a letter over its size, on the wide side."""
 
@@ -159,6 +161,21 @@ def _beside(x: float, y: float, words: str, room: Room, upright: list[Box]) -> s
     return ""
 
 
+def left_of(names: Iterable[str], least: float = 96.0, most: float = 190.0) -> float:
+    """Where a field begins whose rows have their names before them."""
+    return min(max([least, *(LETTER * SIZE * len(name) + 16.0 for name in names)]), most)
+
+
+def today(x: float, y: float, room: Room) -> str:
+    """The word over today's line, drawn in from an edge of the chart."""
+    half = 0.5 * LETTER * SIZE * len("today")
+    if x - half < 0.0:
+        return room.write(0.0, y, "today", font_weight="600")
+    if x + half > room.right:
+        return room.write(room.right, y, "today", anchor="end", font_weight="600")
+    return room.write(x, y, "today", anchor="middle", font_weight="600")
+
+
 def box_of(x: float, y: float, words: str, anchor: str = "start", size: float = SIZE) -> Box:
     """Box of a line of text at the baseline (x, y), on the wide side."""
     wide = LETTER * size * len(words)
@@ -235,6 +252,74 @@ def band(x: Iterable[float], low: Iterable[float], high: Iterable[float]) -> str
 def curve(x: Iterable[float], y: Iterable[float]) -> str:
     """Path data of a line through points (units of the view box)."""
     return "M" + "L".join(f"{svg.number(a)} {svg.number(b)}" for a, b in zip(x, y, strict=True))
+
+
+def kept(x: Sequence[float], *curves: Sequence[float], within: float = 0.1) -> list[int]:
+    """Indices of the points that carry all ``curves`` over ``x``: no other lies farther off than ``within``.
+
+    Points are kept by the method of Ramer (1972) and Douglas & Peucker (1973), measured upright, for all curves
+    at once, so that the edges of a band keep the same places.
+    """
+    across, heights = np.asarray(x, dtype=float), np.asarray(curves, dtype=float)
+    chosen, waiting = {0, len(across) - 1}, [(0, len(across) - 1)]
+    while waiting:
+        first, last = waiting.pop()
+        if last - first < 2:
+            continue
+        span = across[last] - across[first]
+        part = (across[first : last + 1] - across[first]) / span if span > 0.0 else np.zeros(last - first + 1)
+        chord = heights[:, [first]] + part * (heights[:, [last]] - heights[:, [first]])
+        off = np.abs(heights[:, first : last + 1] - chord).max(axis=0)
+        worst = first + int(off.argmax())
+        if off[worst - first] > within:
+            chosen.add(worst)
+            waiting += [(first, worst), (worst, last)]
+    return sorted(chosen)
+
+
+@dataclass(frozen=True, slots=True)
+class KeyItem:
+    """One mark of a chart and what it means; ``mark`` is SVG drawn in a box 26 wide, around height 0."""
+
+    mark: str
+    words: str
+
+
+def key_below(items: Iterable[KeyItem], left: float, top: float, right: float) -> tuple[str, float]:
+    """The key of a chart, in as many lines as it takes, and the height of all of them."""
+    size, line_height = 12.0, 20.0
+    parts, x, row = [], left, 0
+    for item in items:
+        wide = 32.0 + LETTER * size * len(item.words) + 16.0
+        lines = [item.words]
+        if x + wide > right + 16.0 and x > left:
+            x, row = left, row + 1
+        if x + wide > right + 16.0:
+            lines = folded(item.words, int((right - left - 32.0) / (LETTER * size)))
+        y = top + line_height * (row + 0.5)
+        parts.append(element("g", item.mark, transform=f"translate({svg.number(x)} {svg.number(y)})"))
+        parts += [
+            text(
+                x + 32.0, y + 4.2 + 15.0 * k, words, font_size=size, fill="currentColor", fill_opacity="0.85"
+            )
+            for k, words in enumerate(lines)
+        ]
+        if len(lines) > 1:
+            x, row = left, row + len(lines)
+        else:
+            x += wide
+    used = row + (1 if x > left else 0)
+    return "".join(parts), line_height * used
+
+
+def folded(words: str, letters: int) -> list[str]:
+    """Words in lines of at most ``letters``; a longer word has a line of its own."""
+    lines = [""]
+    for word in words.split():
+        if lines[-1] and len(lines[-1]) + 1 + len(word) > letters:
+            lines.append("")
+        lines[-1] = f"{lines[-1]} {word}".strip()
+    return lines
 
 
 def runs(mask: Iterable[bool]) -> list[tuple[int, int]]:

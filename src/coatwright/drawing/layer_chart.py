@@ -1,19 +1,22 @@
 """The layer chart: one zone through time, one band per layer as wide as its share, pulls, aim and forecast.
 
 Above the line of the skin each layer rises as it grows; below it lie the shares that have not yet broken
-through, so that the height of the lower strip is what is missing from full cover.
+through, so that the height of the lower strip is what is missing from full cover. The fan lies behind the
+bands, its edges over them: it is what is not known of the growth, not what may be done.
 """
 
 from __future__ import annotations
 
 import zlib
+from collections.abc import Mapping
 
 import numpy as np
 
 from coatwright.drawing import axes
-from coatwright.drawing.axes import DateWords, Frame, Room, Table
+from coatwright.drawing.axes import NARROW, WIDE, DateWords, Frame, KeyItem, Room, Table
+from coatwright.drawing.curves import Floats
 from coatwright.drawing.layer_tracks import DayMark, Fan, LayerChart, LayerTrack, PullMark, layer_tracks
-from coatwright.drawing.palette import FOX, GRIZZLE, STRAW
+from coatwright.drawing.palette import FOX, GRIZZLE, STRAW, WHEATEN
 from coatwright.drawing.shade import straw_to_bark
 from coatwright.drawing.svg import element, number
 from coatwright.units import Day, Millimetres, length_text
@@ -29,39 +32,58 @@ __all__ = [
     "layer_tracks",
 ]
 
-WIDTH, HEIGHT = 900.0, 424.0
+HEIGHT = 424.0
+"""Height without the key, where shows are named."""
 NAMES = (14.0, 31.0, 48.0)
 """Baselines for the names of shows."""
 FULL = 64.0
 """Height of a band that holds all hairs of the zone, units of the view box."""
+MEDIAN: Mapping[str, str] = {
+    "fill": "none",
+    "stroke": "currentColor",
+    "stroke_width": "1.8",
+    "stroke_dasharray": "6 3",
+}
+SAMPLE = 0.2
+"""Share of the hairs that the band of the key holds."""
+FAN_WORDS = "The fan is what is not known of the growth of this coat."
 
 
 def layer_chart(
-    chart: LayerChart, *, title: str = "", dates: DateWords | None = None, unit: str = "mm"
+    chart: LayerChart,
+    *,
+    title: str = "",
+    dates: DateWords | None = None,
+    unit: str = "mm",
+    width: float = WIDE,
 ) -> str:
-    """The chart as one SVG element (text)."""
+    """The chart as one SVG element (text), ``width`` units of its view box wide: a letter is always as large."""
     dates = dates or DateWords()
     height = HEIGHT if chart.shows else HEIGHT - NAMES[-1]
     skin = height - 36.0 - FULL - 6.0
-    top = _top(chart)
-    frame = Frame(chart.first, chart.last, 0.0, top, 58.0, 88.0 - HEIGHT + height, WIDTH - 14.0, skin)
-    room = Room(right=WIDTH)
+    left, right = (58.0, width - 14.0) if width > NARROW else (38.0, width - 10.0)
+    frame = Frame(chart.first, chart.last, 0.0, _top(chart), left, 88.0 - HEIGHT + height, right, skin)
+    room = Room(right=width)
     words = title or f"Layers of the {chart.zone}"
-    ident = f"cl{zlib.crc32(f'{words}|{chart.first}|{chart.last}'.encode()):08x}"
+    ident = f"cl{zlib.crc32(f'{words}|{chart.first}|{chart.last}|{width}'.encode()):08x}"
     parts = [
         _aim(chart, frame),
         _lengths(frame, room, unit),
+        _fan(chart, frame),
         _under(chart, frame),
         "".join(_band(track, frame, chart) for track in chart.tracks),
-        _fan(chart, frame),
+        _fan_edges(chart, frame),
         axes.line(frame.left, skin, frame.right, skin, opacity=0.7),
         _time(chart, frame, room, dates),
         _marks(chart, frame, room, dates),
-        _words(chart, frame, room, unit),
+        _words(frame, room),
     ]
+    key, used = axes.key_below(_key(chart, unit), 8.0 if width <= NARROW else left, height, right)
     rows = layer_chart_table(chart, dates=dates, unit=unit)
     described = "; ".join(", ".join(row) for row in rows[1:13])
-    return axes.picture("layers", WIDTH, height, words, described, "".join(parts), ident)
+    if chart.fan is not None:
+        described = f"{FAN_WORDS} {described}"
+    return axes.picture("layers", width, height + used + 4.0, words, described, "".join(parts) + key, ident)
 
 
 def layer_chart_table(chart: LayerChart, *, dates: DateWords | None = None, unit: str = "mm") -> Table:
@@ -133,18 +155,20 @@ def _top(chart: LayerChart) -> Millimetres:
 def _aim(chart: LayerChart, frame: Frame) -> str:
     if chart.aim is None:
         return ""
-    low, high = chart.aim
-    y = frame.y(high)
-    return element(
+    low, high = (frame.y(mm) for mm in chart.aim)
+    field = element(
         "rect",
         x=number(frame.left),
-        y=number(y),
+        y=number(high),
         width=number(frame.right - frame.left),
-        height=number(frame.y(low) - y),
+        height=number(low - high),
         fill=STRAW,
-        fill_opacity="0.4",
+        fill_opacity="0.3",
         class_="cw-aim",
     )
+    a, b = number(frame.left), number(frame.right)
+    edges = f"M{a} {number(low)}H{b}M{a} {number(high)}H{b}"
+    return field + element("path", d=edges, stroke=WHEATEN, stroke_width="1", fill="none")
 
 
 def _lengths(frame: Frame, room: Room, unit: str) -> str:
@@ -179,7 +203,7 @@ def _under(chart: LayerChart, frame: Frame) -> str:
             parts.append(
                 element(
                     "path",
-                    d=axes.band(x[span], lower.tolist(), upper.tolist()),
+                    d=_ribbon(x[span], lower, upper),
                     fill=_colour(track, chart),
                     fill_opacity="0.42",
                     stroke="currentColor",
@@ -204,7 +228,7 @@ def _band(track: LayerTrack, frame: Frame, chart: LayerChart) -> str:
         parts.append(
             element(
                 "path",
-                d=axes.band(x, low.tolist(), high.tolist()),
+                d=_ribbon(x, low, high),
                 fill=_colour(track, chart),
                 fill_opacity="0.82",
                 stroke="currentColor",
@@ -223,28 +247,97 @@ def _colour(track: LayerTrack, chart: LayerChart) -> str:
     return straw_to_bark(0.12 + 0.62 * order.index(track.born) / max(len(order) - 1, 1))
 
 
-def _fan(chart: LayerChart, frame: Frame) -> str:
+def _ribbon(x: list[float], low: Floats, high: Floats) -> str:
+    """Path data of a band by the few points that carry both of its edges."""
+    at = axes.kept(x, low.tolist(), high.tolist(), within=0.2)
+    return axes.band([x[k] for k in at], low[at].tolist(), high[at].tolist())
+
+
+def _fan_lines(chart: LayerChart, frame: Frame) -> tuple[list[float], list[list[float]]]:
+    """Places across, and for every level its heights."""
     fan = chart.fan
     if fan is None or len(fan.days) < 2:
-        return ""
+        return [], []
     x = [frame.x(day) for day in fan.days]
     rows = [[frame.y(mm) for mm in row] for row in fan.values.tolist()]
-    count = len(rows)
-    parts = [
-        element("path", d=axes.band(x, rows[k], rows[count - 1 - k]), fill=GRIZZLE, fill_opacity="0.24")
-        for k in range(count // 2)
-    ]
-    parts.append(
+    at = axes.kept(x, *rows, within=0.4)
+    return [x[k] for k in at], [[row[k] for k in at] for row in rows]
+
+
+def _fan(chart: LayerChart, frame: Frame) -> str:
+    x, rows = _fan_lines(chart, frame)
+    return "".join(
         element(
-            "path",
-            d=axes.curve(x, rows[count // 2]),
-            fill="none",
-            stroke="currentColor",
-            stroke_width="1.8",
-            stroke_dasharray="6 3",
+            "path", d=axes.band(x, rows[k], rows[-1 - k]), fill=GRIZZLE, fill_opacity="0.25", class_="cw-fan"
         )
+        for k in range(len(rows) // 2)
     )
-    return "".join(parts)
+
+
+def _fan_edges(chart: LayerChart, frame: Frame) -> str:
+    """The outermost levels as thin lines and the median as a broken one, over the bands."""
+    x, rows = _fan_lines(chart, frame)
+    if not rows:
+        return ""
+    edges = element(
+        "path",
+        d=axes.curve(x, rows[0]) + axes.curve(x, rows[-1]),
+        fill="none",
+        stroke="currentColor",
+        stroke_width="0.9",
+        stroke_opacity="0.55",
+    )
+    return edges + element("path", d=axes.curve(x, rows[len(rows) // 2]), class_="cw-median", **MEDIAN)
+
+
+def _key(chart: LayerChart, unit: str) -> list[KeyItem]:
+    """What the marks mean; only of those that the chart holds."""
+    half = 0.5 * SAMPLE * FULL
+    box = {"x": "0", "width": "26", "height": number(2 * half), "y": number(-half)}
+    line = {"stroke": "currentColor", "stroke_width": "0.5", "stroke_opacity": "0.55"}
+    items = [
+        KeyItem(
+            element("rect", fill=straw_to_bark(0.4), fill_opacity="0.82", **box, **line),
+            f"a layer with {100 * SAMPLE:.0f} % of the hairs, bark-dark when old",
+        )
+    ]
+    if any(track.cut and track.shares.any() for track in chart.tracks):
+        cut = element(
+            "rect", fill=straw_to_bark(0.4), fill_opacity="0.82", **box, **line, stroke_dasharray="3 2"
+        )
+        items.append(KeyItem(cut, "cut or broken hair"))
+    for planned, words in ((False, "pulled"), (True, "to be pulled")):
+        if any(pull.planned == planned for pull in chart.pulls):
+            items.append(KeyItem(_triangle(13.0, 4.0, planned=planned), words))
+    if chart.aim is not None:
+        low, high = (length_text(mm, unit) for mm in chart.aim)
+        swatch = element("rect", fill=STRAW, fill_opacity="0.4", stroke=WHEATEN, **box)
+        items.append(KeyItem(swatch, f"aim {low.removesuffix(' ' + unit)} to {high}"))
+    fan = chart.fan
+    if fan is not None and len(fan.days) > 1:
+        part = fan.levels[-1] - fan.levels[0]
+        swatch = element("rect", fill=GRIZZLE, fill_opacity="0.4", **box, **line)
+        middle = element("path", d="M0 0H26", **MEDIAN)
+        items.append(KeyItem(middle, "outline to expect"))
+        items.append(KeyItem(swatch, f"fan: {_of_ten(part)} such coats. It is what is not known of growth"))
+    return items
+
+
+def _of_ten(part: float) -> str:
+    """``8 of 10`` where the part is in tenths, else per cent."""
+    tenths = 10.0 * part
+    return f"{tenths:.0f} of 10" if abs(tenths - round(tenths)) < 1e-6 else f"{100 * part:.0f} % of"
+
+
+def _triangle(x: float, y: float, *, planned: bool) -> str:
+    return element(
+        "path",
+        d=f"M{number(x)} {number(y)}l-4.5-8h9z",
+        fill="none" if planned else FOX,
+        stroke=FOX,
+        stroke_width="1.4",
+        class_="cw-pull",
+    )
 
 
 def _time(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str:
@@ -261,8 +354,7 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
     if chart.first <= chart.today <= chart.last:
         x = frame.x(chart.today)
         parts.append(axes.line(x, frame.top - 14, x, frame.bottom + FULL, opacity=0.8, width=1.4))
-        anchor = "end" if x > frame.right - 60 else "middle"
-        parts.append(room.write(x, frame.top - 18, "today", anchor=anchor, font_weight="600"))
+        parts.append(axes.today(x, frame.top - 18, room))
         room.taken.append((x - 2.0, frame.top - 14.0, x + 2.0, frame.top + 4.0))
     named = [
         (frame.x(show.day), f"{show.name}, {dates.short(show.day)}")
@@ -281,46 +373,18 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
         parts.append(
             axes.line(x, frame.top, x, frame.bottom, opacity=0.3, dash="1 3" if pull.planned else None)
         )
-        parts.append(
-            element(
-                "path",
-                d=f"M{number(x)} {number(y)}l-4.5-8h9z",
-                fill="none" if pull.planned else FOX,
-                stroke=FOX,
-                stroke_width="1.4",
-                class_="cw-pull",
-            )
-        )
+        parts.append(_triangle(x, y, planned=pull.planned))
         share = f"{100 * pull.share:.0f} %"
         parts.append(room.write(x, frame.top - 2, share, anchor="middle", size=11.0, fill_opacity="0.8"))
     return "".join(parts)
 
 
-def _words(chart: LayerChart, frame: Frame, room: Room, unit: str) -> str:
-    parts = [
-        room.write(
-            frame.left + 6,
-            frame.bottom + FULL - 2,
-            "under the skin",
-            size=11.0,
-            fill_opacity="0.75",
-            font_style="italic",
-        )
-    ]
-    if chart.aim is not None:
-        low, high = chart.aim
-        parts.append(
-            room.write(
-                frame.left + 6,
-                frame.y(high) + 13,
-                f"aim {length_text(low, unit).removesuffix(' ' + unit)} to {length_text(high, unit)}",
-                size=11.5,
-                fill_opacity="0.85",
-            )
-        )
-    if chart.fan is not None and len(chart.fan.days) > 1:
-        low, high = chart.fan.levels[0], chart.fan.levels[-1]
-        y = frame.y(float(chart.fan.values[-1, -1])) - 6
-        words = f"outline expected, {100 * (high - low):.0f} % of futures"
-        parts.append(room.write(frame.right - 4, max(y, frame.top + 12), words, anchor="end", size=11.5))
-    return "".join(parts)
+def _words(frame: Frame, room: Room) -> str:
+    return room.write(
+        frame.left + 6,
+        frame.bottom + FULL - 2,
+        "under the skin",
+        size=11.0,
+        fill_opacity="0.75",
+        font_style="italic",
+    )

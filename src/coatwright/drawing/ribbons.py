@@ -6,14 +6,15 @@ import zlib
 from dataclasses import dataclass
 
 from coatwright.drawing import axes
-from coatwright.drawing.axes import DateWords, Frame, Room, Table
+from coatwright.drawing.axes import NARROW, WIDE, DateWords, Frame, KeyItem, Room, Table
 from coatwright.drawing.layer_tracks import DayMark
 from coatwright.drawing.palette import FOX, INK, WHEATEN
 from coatwright.drawing.shade import ink_on
 from coatwright.drawing.svg import element, number
 from coatwright.units import Day
 
-WIDTH, ROW, LEFT = 900.0, 26.0, 130.0
+ROW, ROW_NARROW = 26.0, 40.0
+"""Height of a zone; on a narrow chart its name stands above its ribbon."""
 NAMES = 19.0
 """Height of a line of show names."""
 THICK = 13.0
@@ -32,11 +33,12 @@ class Window:
 
 @dataclass(frozen=True, slots=True)
 class Ribbon:
-    """One zone: its ready windows and the days of its pulls."""
+    """One zone, or the ``whole`` dog: its ready windows and the days of its pulls (of the dog: its visits)."""
 
     name: str
     windows: tuple[Window, ...]
     pulls: tuple[Day, ...] = ()
+    whole: bool = False
 
     def ready_on(self, day: Day) -> float:
         """Chance of being ready on a day; 0 outside all windows."""
@@ -54,31 +56,44 @@ class Ribbons:
     shows: tuple[DayMark, ...] = ()
 
 
-def ribbons(chart: Ribbons, *, title: str = "Ready", dates: DateWords | None = None) -> str:
+def ribbons(
+    chart: Ribbons, *, title: str = "Ready", dates: DateWords | None = None, width: float = WIDE
+) -> str:
     """The ribbons as one SVG element (text). A full diamond on a show: ready; an open one: not."""
     dates = dates or DateWords()
     shows = [show for show in chart.shows if chart.first <= show.day <= chart.last]
-    head, names, lines = _head(chart, shows, dates)
-    height = head + ROW * len(chart.rows) + 34.0
-    frame = Frame(chart.first, chart.last, 0.0, 1.0, LEFT, head, WIDTH - 14.0, height - 34.0)
-    room = Room(right=WIDTH)
+    narrow = width <= NARROW
+    left, right, tall = (
+        (10.0, width - 10.0, ROW_NARROW)
+        if narrow
+        else (axes.left_of(row.name for row in chart.rows), width - 14.0, ROW)
+    )
+    head, names, lines = _head(chart, shows, dates, left, right, width)
+    height = head + tall * len(chart.rows) + 34.0
+    frame = Frame(chart.first, chart.last, 0.0, 1.0, left, head, right, height - 34.0)
+    room = Room(right=width)
     parts = [
         names,
         axes.time_axis(frame, room, dates),
-        axes.line(LEFT, frame.bottom, frame.right, frame.bottom, opacity=0.5),
+        axes.line(left, frame.bottom, frame.right, frame.bottom, opacity=0.5),
     ]
     if chart.first <= chart.today <= chart.last:
         x = frame.x(chart.today)
         parts.append(axes.line(x, head - 6, x, frame.bottom, opacity=0.8, width=1.4))
-        parts.append(room.write(x, head - 10, "today", anchor="middle", font_weight="600"))
+        parts.append(axes.today(x, head - 10, room))
     parts += [axes.line(x, start, x, frame.bottom, dash="2 3", width=1.2) for x, start in lines]
     for number_of, row in enumerate(chart.rows):
-        y = head + ROW * (number_of + 0.5)
-        parts.append(_row(row, y, frame, room, dates, shows))
+        top = head + tall * number_of
+        if narrow:
+            parts.append(room.write(left, top + 13.0, row.name))
+        else:
+            parts.append(room.write(left - 12, top + 0.5 * tall + 4.5, row.name, anchor="end"))
+        parts.append(_row(row, top + (27.0 if narrow else 0.5 * tall), frame, room, dates, shows))
+    key, used = axes.key_below(_key(chart, shows), 10.0 if narrow else left, height, right)
     rows = ribbons_table(chart, dates=dates)
     described = "; ".join(f"{row[0]}: {row[1]}" for row in rows[1:])
-    ident = f"cr{zlib.crc32(f'{title}|{chart.first}|{chart.last}|{len(chart.rows)}'.encode()):08x}"
-    return axes.picture("ribbons", WIDTH, height, title, described, "".join(parts), ident)
+    ident = f"cr{zlib.crc32(f'{title}|{chart.first}|{chart.last}|{len(chart.rows)}|{width}'.encode()):08x}"
+    return axes.picture("ribbons", width, height + used + 4.0, title, described, "".join(parts) + key, ident)
 
 
 def ribbons_table(chart: Ribbons, *, dates: DateWords | None = None) -> Table:
@@ -110,19 +125,19 @@ def ribbons_table(chart: Ribbons, *, dates: DateWords | None = None) -> Table:
 
 
 def _head(
-    chart: Ribbons, shows: list[DayMark], dates: DateWords
+    chart: Ribbons, shows: list[DayMark], dates: DateWords, left: float, right: float, width: float
 ) -> tuple[float, str, list[tuple[float, float]]]:
     """Height above the rows, the names of the shows and where their lines start (x, y).
 
     Names stand in as few lines as hold them all, three at most.
     """
-    across = Frame(chart.first, chart.last, 0.0, 1.0, LEFT, 0.0, WIDTH - 14.0, 1.0)
+    across = Frame(chart.first, chart.last, 0.0, 1.0, left, 0.0, right, 1.0)
     named = sorted((across.x(show.day), f"{show.name}, {dates.short(show.day)}") for show in shows)
     baselines: list[float] = []
     written: list[tuple[float, str]] = []
     for count in range(1, 4) if named else ():
         baselines = [16.0 + NAMES * k for k in range(count)]
-        written = axes.names_above(named, baselines, Room(right=WIDTH))
+        written = axes.names_above(named, baselines, Room(right=width))
         if all(words for _, words in written):
             break
     lines = [(x, start) for (x, _), (start, _) in zip(named, written, strict=True)]
@@ -136,13 +151,12 @@ def _verdict(chance: float) -> str:
 
 
 def _row(row: Ribbon, y: float, frame: Frame, room: Room, dates: DateWords, shows: list[DayMark]) -> str:
-    parts = [
-        room.write(LEFT - 12, y + 4.5, row.name, anchor="end"),
-        axes.line(frame.left, y, frame.right, y, opacity=0.22),
-    ]
+    parts = [axes.line(frame.left, y, frame.right, y, opacity=0.22)]
     marked = [(frame.x(show.day) - 9.0, y - 6.0, frame.x(show.day) + 9.0, y + 6.0) for show in shows]
     ticks = [frame.x(day) for day in row.pulls if frame.first <= day <= frame.last]
-    room.taken += marked + [(x - 1.0, y - 6.0, x + 1.0, y + 6.0) for x in ticks]
+    room.taken += marked
+    if not row.whole:
+        room.taken += [(x - 1.0, y - 6.0, x + 1.0, y + 6.0) for x in ticks]
     for window in row.windows:
         first, last = max(window.first, frame.first), min(window.last, frame.last)
         if first > last:
@@ -172,26 +186,60 @@ def _row(row: Ribbon, y: float, frame: Frame, room: Room, dates: DateWords, show
                     x1 + 7, y + 3.8, words, size=10.5, fill=ink_on(WHEATEN) if sure else "currentColor"
                 )
             )
+    if ticks:
+        marks = (
+            f"M{number(x)} {number(y + THICK / 2 + 4)}v-3.5" if row.whole else _tick(x, y) for x in ticks
+        )
+        pulls = element("path", d="".join(marks), stroke="currentColor", stroke_width="1.6", class_="cw-pull")
+        parts.append(pulls)
     parts += [
-        element(
-            "path",
-            d=f"M{number(x)} {number(y + THICK / 2 + 1)}v-{number(THICK + 2)}",
-            stroke="currentColor",
-            stroke_width="1.6",
-            class_="cw-pull",
+        _diamond(
+            frame.x(show.day), y, ready=row.ready_on(show.day) > 0.0, framed=row.ready_on(show.day) >= SURE
         )
-        for x in ticks
+        for show in shows
     ]
-    for show in shows:
-        ready = row.ready_on(show.day) > 0.0
-        sure = row.ready_on(show.day) >= SURE
-        parts.append(
-            element(
-                "path",
-                d=f"M{number(frame.x(show.day))} {number(y - 6)}l5.5 6-5.5 6-5.5-6z",
-                fill=(INK if sure else "currentColor") if ready else "none",
-                stroke=INK if sure else "currentColor",
-                stroke_width="1.3",
-            )
-        )
     return "".join(parts)
+
+
+def _tick(x: float, y: float) -> str:
+    return f"M{number(x)} {number(y + THICK / 2 + 1)}v-{number(THICK + 2)}"
+
+
+def _diamond(x: float, y: float, *, ready: bool, framed: bool) -> str:
+    """The mark of a show; ``framed`` where it lies on a ribbon, so that it stands out of it by night too."""
+    return element(
+        "path",
+        d=f"M{number(x)} {number(y - 6)}l5.5 6-5.5 6-5.5-6z",
+        fill="currentColor" if ready else "none",
+        stroke=INK if framed else "currentColor",
+        stroke_width="1.3",
+        class_="cw-show",
+    )
+
+
+def _key(chart: Ribbons, shows: list[DayMark]) -> list[KeyItem]:
+    """What the marks mean; only of those that the chart holds."""
+    box = {
+        "x": "0",
+        "y": "-5",
+        "width": "26",
+        "height": "10",
+        "rx": "2",
+        "stroke": FOX,
+        "stroke_width": "1.2",
+    }
+    windows = [window for row in chart.rows for window in row.windows]
+    items = []
+    if any(window.chance >= SURE for window in windows):
+        items.append(KeyItem(element("rect", fill=WHEATEN, **box), "ready, as planned"))
+    if any(window.chance < SURE for window in windows):
+        unsure = element("rect", fill="none", stroke_dasharray="4 2", **box)
+        items.append(KeyItem(unsure, f"chance of being ready below {100 * SURE:.0f} %"))
+    if any(row.pulls for row in chart.rows):
+        tick = element("path", d=_tick(13.0, 0.0), stroke="currentColor", stroke_width="1.6")
+        items.append(KeyItem(tick, "a visit that pulls there"))
+    verdicts = [row.ready_on(show.day) > 0.0 for row in chart.rows for show in shows]
+    for ready, words in ((True, "show, ready"), (False, "show, not ready")):
+        if ready in verdicts:
+            items.append(KeyItem(_diamond(13.0, 0.0, ready=ready, framed=False), words))
+    return items

@@ -2,30 +2,38 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
-from coatwright.salon.coats import aim_of, coat_of, growth_of
+from markupsafe import Markup
+
+from coatwright.salon.coats import aim_of, coat_of, cover_floor, growth_of
 from coatwright.salon.records import Dog
 from coatwright.units import Day, day_of
 from coatwright.web.coats import first_day, style_of
 from coatwright.web.words import Words
 
 if TYPE_CHECKING:
+    from coatwright.coat.aims import Aim
     from coatwright.coat.forecast import Epochs
-    from coatwright.coat.layers import ZoneCoat
+    from coatwright.coat.layers import Pulled, ZoneCoat
     from coatwright.drawing.axes import DateWords, Table
+    from coatwright.drawing.cover_strip import CoverStrip
     from coatwright.drawing.layer_chart import LayerChart
     from coatwright.drawing.ribbons import Ribbons
     from coatwright.printing.sheet import PlanDocument
     from coatwright.salon.plans import DogPlan
 
+Past = tuple[tuple[date, Mapping[str, "ZoneCoat"]], ...]
+"""The coat of the zones on some days, the last of them today."""
 PAST_DAYS = 84
 """How far back a chart begins, where the coat is known."""
 AHEAD_DAYS = 182
 """How far ahead it reaches: beyond half a year a forecast is no promise."""
-DRAWS = 200
-LEVELS = (0.1, 0.5, 0.9)
+LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
+"""Edges of the fan: 8 of 10 dogs of which no more is known lie between the outermost, half between the inner."""
 
 
 def date_words(words: Words) -> DateWords:
@@ -46,24 +54,12 @@ def span(dog: Dog, plan: DogPlan | None, today: date) -> tuple[date, date]:
 
 def layer_chart_of(dog: Dog, plan: DogPlan | None, zone: str, today: date) -> LayerChart:
     """The layers of one zone, from what was read and pulled to what is planned."""
-    from coatwright.coat.forecast import carry_out
     from coatwright.drawing.layer_chart import DayMark, LayerChart, PullMark, layer_tracks
 
     first, last = span(dog, plan, today)
     growth, at = growth_of(dog, zone), day_of(today)
-    starts, coats = _past(dog, zone, first, today)
-    ahead: Epochs | None = None
-    aim = aim_of(dog, zone, style_of(dog, plan))
-    if plan is not None:
-        keys = [task.key for task in plan.option.plan.problem.zones]
-        if zone in keys:
-            ahead = plan.option.plan.epochs[keys.index(zone)]
-            aim = plan.option.plan.problem.zones[keys.index(zone)].aim
-    if ahead is None:
-        ahead = carry_out(coats[-1], at, (), growth)
-    for start, coat in zip(ahead.starts[1:], ahead.coats[1:], strict=True):
-        starts.append(start)
-        coats.append(coat)
+    whole, ahead = _epochs(dog, plan, zone, _past(dog, first, today))
+    aim = _aim(dog, plan, zone)
     pulls = [
         PullMark(day_of(visit.day), visit.takes[zone].share)
         for visit in dog.visits
@@ -79,7 +75,7 @@ def layer_chart_of(dog: Dog, plan: DogPlan | None, zone: str, today: date) -> La
         first=day_of(first),
         last=day_of(last),
         today=at,
-        tracks=layer_tracks(starts, coats, growth, day_of(first), day_of(last)),
+        tracks=layer_tracks(whole.starts, whole.coats, growth, day_of(first), day_of(last)),
         pulls=tuple(pulls),
         aim=None if aim is None else (aim.lo, aim.hi),
         shows=tuple(
@@ -97,11 +93,11 @@ def ribbons_of(document: PlanDocument, plan: DogPlan, today: date) -> Ribbons:
     _, last = span(plan.dog, plan, today)
     visits = [day_of(visit.day) for visit in document.visits]
 
-    def row(name: str, windows: tuple, pulls: list[Day]) -> Ribbon:  # type: ignore[type-arg]
+    def row(name: str, windows: tuple, pulls: list[Day], *, whole: bool = False) -> Ribbon:  # type: ignore[type-arg]
         spans = tuple(Window(day_of(w.first), day_of(w.last)) for w in windows)
-        return Ribbon(name, spans, tuple(pulls))
+        return Ribbon(name, spans, tuple(pulls), whole)
 
-    rows = [row("Whole dog", document.windows, [])]
+    rows = [row("Whole dog", document.windows, visits, whole=True)]
     judged = {task.key for task in plan.option.plan.problem.zones if task.aim is not None}
     for zone in document.zones:
         if zone.key in judged:
@@ -118,6 +114,30 @@ def ribbons_of(document: PlanDocument, plan: DogPlan, today: date) -> Ribbons:
     )
 
 
+def cover_of(dog: Dog, plan: DogPlan | None, today: date) -> CoverStrip | None:
+    """The cover of every pulled zone whose coat is known, from what was done to what is planned; None without any.
+
+    The floor of a zone is what the wish asks of a rolling coat, and the least cover of a zone without undercoat.
+    """
+    from coatwright.coat.forecast import forecast
+    from coatwright.drawing.cover_strip import CoverRow, CoverStrip
+    from coatwright.patterns.zones import zones
+
+    first, last = span(dog, plan, today)
+    past, rolling = _past(dog, first, today), style_of(dog, plan) == "rolling"
+    rows = []
+    for key, zone in zones().items():
+        if zone.work != "pull" or key not in past[-1][1]:
+            continue
+        whole, _ = _epochs(dog, plan, key, past)
+        begin = max(day_of(first), whole.starts[0])
+        found = forecast([whole], [growth_of(dog, key)], begin, day_of(last) - begin + 1)
+        aim = _aim(dog, plan, key)
+        floor = max(cover_floor(dog, key), aim.cover if aim is not None and rolling else 0.0)
+        rows.append(CoverRow(_name(key), tuple(found.days), found.cover[0, 0].astype(float), floor))
+    return CoverStrip(day_of(first), day_of(last), day_of(today), tuple(rows)) if rows else None
+
+
 def ribbons_rows(chart: Ribbons, words: Words) -> Table:
     """The ribbons as a table."""
     from coatwright.drawing.ribbons import ribbons_table
@@ -125,30 +145,107 @@ def ribbons_rows(chart: Ribbons, words: Words) -> Table:
     return ribbons_table(chart, dates=date_words(words))
 
 
-def _past(dog: Dog, zone: str, first: date, today: date) -> tuple[list[Day], list[ZoneCoat]]:
-    """The coat on each day from ``first`` to today on which it was read or worked on."""
-    days = {each.day for each in dog.assessments if zone in each.zones}
-    days |= {visit.day for visit in dog.visits}
-    begin = min((day for day in days if zone in _coats(dog, day)), default=today)
-    chosen = sorted({max(first, begin), today, *(day for day in days if max(first, begin) <= day <= today)})
-    return [day_of(day) for day in chosen], [_coats(dog, day)[zone] for day in chosen]
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A chart as a page shows it: ``wide`` and ``narrow`` as SVG, and ``rows`` for who does not see it."""
+
+    label: str
+    wide: Markup
+    narrow: Markup
+    rows: Table
 
 
-def _coats(dog: Dog, day: date) -> dict[str, ZoneCoat]:
-    start = first_day(dog)
-    return coat_of(dog, day) if start is not None and day >= start else {}
+def layers_shown(dog: Dog, plan: DogPlan | None, zone: str, today: date, words: Words) -> Shown:
+    """The layer chart of a zone for a page."""
+    from coatwright.drawing.axes import NARROW, WIDE
+    from coatwright.drawing.layer_chart import layer_chart, layer_chart_table
+
+    chart, dates = layer_chart_of(dog, plan, zone, today), date_words(words)
+    return Shown(
+        f"Layers of the {chart.zone} through time",
+        Markup(layer_chart(chart, dates=dates, unit=words.unit, width=WIDE)),
+        Markup(layer_chart(chart, dates=dates, unit=words.unit, width=NARROW)),
+        layer_chart_table(chart, dates=dates, unit=words.unit),
+    )
+
+
+def ribbons_shown(document: PlanDocument, plan: DogPlan, today: date, words: Words) -> Shown:
+    """The ready ribbons for a page."""
+    from coatwright.drawing.axes import NARROW, WIDE
+    from coatwright.drawing.ribbons import ribbons, ribbons_table
+
+    chart, dates, title = ribbons_of(document, plan, today), date_words(words), "Ready days"
+    return Shown(
+        "Ready days of each zone",
+        Markup(ribbons(chart, title=title, dates=dates, width=WIDE)),
+        Markup(ribbons(chart, title=title, dates=dates, width=NARROW)),
+        ribbons_table(chart, dates=dates),
+    )
+
+
+def cover_shown(dog: Dog, plan: DogPlan | None, today: date, words: Words) -> Shown | None:
+    """The cover strips for a page; None where no coat is known."""
+    from coatwright.drawing.axes import NARROW, WIDE
+    from coatwright.drawing.cover_strip import cover_strip, cover_strip_table
+
+    chart, dates = cover_of(dog, plan, today), date_words(words)
+    if chart is None:
+        return None
+    return Shown(
+        "Cover of each zone through time",
+        Markup(cover_strip(chart, dates=dates, width=WIDE)),
+        Markup(cover_strip(chart, dates=dates, width=NARROW)),
+        cover_strip_table(chart, dates=dates),
+    )
+
+
+def _aim(dog: Dog, plan: DogPlan | None, zone: str) -> Aim | None:
+    """What is asked of a zone: by its plan, else by its wish; None where nothing is."""
+    from coatwright.patterns.zones import zones
+
+    if plan is not None:
+        for task in plan.option.plan.problem.zones:
+            if task.key == zone:
+                return task.aim
+    return aim_of(dog, zone, style_of(dog, plan)) if zones()[zone].aimed else None
+
+
+def _epochs(dog: Dog, plan: DogPlan | None, zone: str, past: Past) -> tuple[Epochs, Epochs]:
+    """A zone's coat from the past on, and from today on: what is planned, or growth alone without a plan."""
+    from coatwright.coat.forecast import Epochs, carry_out
+
+    known = [(day_of(day), coats[zone]) for day, coats in past if zone in coats]
+    starts, coats = [day for day, _ in known], [coat for _, coat in known]
+    pulls: list[Pulled | None] = [None] * len(starts)
+    ahead: Epochs | None = None
+    if plan is not None:
+        keys = [task.key for task in plan.option.plan.problem.zones]
+        if zone in keys:
+            ahead = plan.option.plan.epochs[keys.index(zone)]
+    if ahead is None:
+        ahead = carry_out(coats[-1], starts[-1], (), growth_of(dog, zone))
+    whole = Epochs((*starts, *ahead.starts[1:]), (*coats, *ahead.coats[1:]), (*pulls, *ahead.pulls[1:]))
+    return whole, ahead
+
+
+def _past(dog: Dog, first: date, today: date) -> Past:
+    """The coat on ``first``, on every day since on which it was read or worked on, and today."""
+    start = first_day(dog) or today
+    days = {each.day for each in dog.assessments} | {visit.day for visit in dog.visits} | {first, today}
+    chosen = sorted(day for day in days if max(first, start) <= day <= today)
+    return tuple((day, coat_of(dog, day)) for day in chosen)
 
 
 def _fan(ahead: Epochs, dog: Dog, zone: str, first: Day, last: Day):  # type: ignore[no-untyped-def]
     """The outline in dogs like this one: what is not known of its growth, spread out."""
     import numpy as np
 
-    from coatwright.coat.forecast import Draws, forecast
+    from coatwright.coat.forecast import forecast
     from coatwright.drawing.layer_chart import Fan
+    from coatwright.salon.outlooks import prior_draws
 
     growth = growth_of(dog, zone)
-    sample = Draws.prior([growth], DRAWS, np.random.default_rng(1))
-    found = forecast([ahead], [growth], first, last - first + 1, draws=sample)
+    found = forecast([ahead], [growth], first, last - first + 1, draws=prior_draws([growth]))
     values = np.quantile(found.outline[:, 0, :].astype(float), LEVELS, axis=0)
     return Fan(tuple(found.days), LEVELS, values)
 
