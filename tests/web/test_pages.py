@@ -188,12 +188,28 @@ def test_the_day_can_be_moved_forwards_and_back(reader):
     assert "Zones on Wed 11 November" in early.text, "never before the coat is known"
 
 
-def test_the_slider_alone_asks_for_the_picture_and_the_zones(reader):
-    part = reader.get("/dogs/bramble?day=21", headers={"hx-request": "true", "hx-target": "coat"}).text
+def test_the_picture_alone_asks_for_the_chosen_zone_and_the_zones_of_the_day(reader):
+    asked = {"hx-request": "true", "hx-target": "zone-part"}
+    part = reader.get("/dogs/bramble?day=21&zone=neck", headers=asked).text
     assert 'hx-swap-oob="true"' in part
-    assert "coat.svg" in part
+    assert '<h2 id="zone-name">Neck</h2>' in part
+    assert "cw-layers" in part
     assert "<html" not in part
     assert "cw-ribbons" not in part
+
+
+def test_the_coat_of_every_day_is_kept_by_the_browser_under_an_address_that_changes_with_it(reader):
+    text = reader.get("/dogs/bramble").text
+    address = re.search(r'data-coat="([^"]+)"', text)[1]
+    answer = reader.get(address)
+    assert answer.headers["cache-control"] == "private, max-age=600"
+    parcel = answer.json()
+    assert parcel["form"] == 2
+    assert parcel["today"] == TODAY.toordinal()
+    planned = [take for zone in parcel["zones"] for take in zone["takes"] if take["planned"]]
+    assert planned
+    assert reader.get("/dogs/bramble/coat.json").headers["cache-control"] == "no-store"
+    assert reader.get("/dogs/nobody/coat.json").status_code == 404
 
 
 def test_cover_moves_with_the_day(reader):

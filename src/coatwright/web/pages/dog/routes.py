@@ -11,7 +11,7 @@ from coatwright.errors import CoatwrightError
 from coatwright.salon.events import new_id, stream_of
 from coatwright.salon.records import Reading
 from coatwright.salon.salon import mark_fit, mark_unfit, take_reading, undo
-from coatwright.web import pictures
+from coatwright.web import coat_days, pictures
 from coatwright.web.coats import states
 from coatwright.web.desk import PATIENCE
 from coatwright.web.forms import Fields, asked, posted
@@ -37,7 +37,7 @@ def _shown(
 ) -> HTMLResponse:
     desk = desk_of(request)
     dog = desk.dog(key)
-    part = is_part(request) and request.headers.get("hx-target") == "coat"
+    part = is_part(request) and request.headers.get("hx-target") == "zone-part"
     view = dog_view(desk, dog, fields, words_of(request), whole=not part)
     return page(
         request,
@@ -75,6 +75,18 @@ def coat_picture(request: Request, dog: str) -> Response:
     )
     kept = f"private, max-age={PICTURE_SECONDS}" if "v" in fields else "no-store"
     return Response(drawn, media_type="image/svg+xml", headers={"cache-control": kept})
+
+
+@router.get("/dogs/{dog}/coat.json")
+def coat_of_every_day(request: Request, dog: str) -> Response:
+    """The coat of every day that the page of a dog shows, for the browser that draws it (see ``coat_days``)."""
+    desk, words = desk_of(request), words_of(request)
+    record = desk.dog(dog)
+    plan = plan_or_none(desk.plan(record))
+    packed = coat_days.packed(desk, record, plan, words)
+    kept = f"private, max-age={PICTURE_SECONDS}" if "v" in asked(request) else "no-store"
+    headers = {"cache-control": kept, "vary": "Accept-Language, Cookie"}
+    return Response(packed, media_type="application/json", headers=headers)
 
 
 @router.post("/dogs/{dog}/readings")

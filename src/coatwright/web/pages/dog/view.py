@@ -14,7 +14,7 @@ from coatwright.patterns.zones import zones
 from coatwright.salon.events import new_id
 from coatwright.salon.records import Dog, Visit
 from coatwright.units import Share
-from coatwright.web import charts, pictures
+from coatwright.web import charts, coat_days, pictures
 from coatwright.web.changes import Missed, missed
 from coatwright.web.coats import ZoneState, first_day, states
 from coatwright.web.desk import Desk
@@ -85,7 +85,7 @@ def zone_asked(dog: Dog, fields: Fields, known: Mapping[str, ZoneState]) -> str:
 
 
 def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool = True) -> dict[str, Any]:
-    """Everything that the page of a dog shows; without ``whole`` only what follows the day slider."""
+    """Everything that the page of a dog shows; without ``whole`` only what follows the picture."""
     today = desk.today()
     day = day_asked(desk, dog, fields)
     state = desk.plan(dog) if dog.assessments and not dog.unfit else None
@@ -103,10 +103,11 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
         "day": day,
         "first": first,
         "last": last,
+        "order": charts.date_words(words).order,
         "zone": zone,
         "states": found,
         "by": by,
-        "mark": _mark(desk, dog, plan),
+        "mark": coat_days.mark_of(desk, dog, plan),
         "hits": _hits(dog, found, zone, day, by, words, today),
         "size": pictures.size_of(dog, 96 if by else 0),
         "unread": [zones()[key].name.lower() for key in pictures.unread(dog, found)],
@@ -115,29 +116,34 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
         "plan": plan,
         "state": state,
         "spoken": picture_words(found, words),
+        **_zone(dog, plan, zone, found, words, today),
     }
     if whole:
-        seen |= _rest(desk, dog, plan, zone, found, words)
+        seen |= _rest(desk, dog, plan, words)
     return seen
 
 
-def _rest(
-    desk: Desk, dog: Dog, plan: DogPlan | None, zone: str, found: Mapping[str, ZoneState], words: Words
+def _zone(
+    dog: Dog, plan: DogPlan | None, zone: str, found: Mapping[str, ZoneState], words: Words, today: date
 ) -> dict[str, Any]:
-    from coatwright.drawing.layer_chart import layer_chart, layer_chart_table
-    from coatwright.drawing.ribbons import ribbons
+    """The chosen zone."""
+    return {
+        "chart": charts.layers_shown(dog, plan, zone, today, words) if zone in found else None,
+        "zone_names": {key: row.name for key, row in zones().items()},
+        "fresh": new_id(),
+        "readings": [each for each in reversed(dog.readings) if each.zone == zone][:5],
+    }
+
+
+def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str, Any]:
     from coatwright.salon.cautions import unfit_cautions
 
-    today, dates = desk.today(), charts.date_words(words)
-    chart = charts.layer_chart_of(dog, plan, zone, today) if zone and found else None
+    today = desk.today()
     page = document(plan) if plan is not None else None
-    lines = charts.ribbons_of(page, plan, today) if page is not None and plan is not None else None
     coming = plan.visits[0] if plan is not None and plan.visits else None
     return {
-        "chart": None if chart is None else Markup(layer_chart(chart, dates=dates, unit=words.unit)),
-        "chart_rows": () if chart is None else layer_chart_table(chart, dates=dates, unit=words.unit),
-        "ribbons": None if lines is None else Markup(ribbons(lines, title="Ready days", dates=dates)),
-        "ribbon_rows": () if lines is None else charts.ribbons_rows(lines, words),
+        "ribbons": None if page is None or plan is None else charts.ribbons_shown(page, plan, today, words),
+        "covers": charts.cover_shown(dog, plan, today, words) if dog.assessments else None,
         "document": page,
         "coming": coming,
         "coming_takes": plan.takes(coming) if plan is not None and coming else {},
@@ -145,9 +151,6 @@ def _rest(
         "cautions": cautions(plan, coming) if plan is not None and coming else unfit_cautions(dog),
         "change": last_change(desk, dog.id, words),
         "past": {visit.id: PastVisit.of(visit) for visit in dog.visits},
-        "zone_names": {key: row.name for key, row in zones().items()},
-        "fresh": new_id(),
-        "readings": [each for each in reversed(dog.readings) if each.zone == zone][:5],
     }
 
 
@@ -171,13 +174,6 @@ def _hits(
     rest = (f"&day={day}" if day != today else "") + (f"&by={by}" if by else "")
     link = f"?zone={{zone}}{rest}#zone"
     return pictures.hit_zones(dog, spoken, link, selected=zone, foot=96 if by else 0)
-
-
-def _mark(desk: Desk, dog: Dog, plan: DogPlan | None) -> str:
-    """What the address of a picture changes with: the dog, and whether its plan is there."""
-    version = desk.in_force(dog.id)
-    parts = [desk.planner.fingerprint(dog)[:10], "grown" if plan is None else "planned"]
-    return "-".join([*parts, *([] if version is None else [version.id[:8]])])
 
 
 def _next_takes(plan: DogPlan | None) -> dict[str, tuple[date, float]]:
