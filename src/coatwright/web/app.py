@@ -89,6 +89,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.dog.routes import router as dog
     from coatwright.web.pages.dogs.routes import router as dogs
     from coatwright.web.pages.people.routes import router as people
+    from coatwright.web.pages.plan.approaches import router as approaches
     from coatwright.web.pages.plan.routes import router as plan
     from coatwright.web.pages.record.routes import router as record
     from coatwright.web.pages.settings.routes import router as settings
@@ -96,7 +97,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.today.routes import router as today
     from coatwright.web.pages.visit.routes import router as visit
 
-    return (today, dogs, record, dog, plan, visit, assess, shows, people, settings, api)
+    return (today, dogs, record, dog, plan, approaches, visit, assess, shows, people, settings, api)
 
 
 def _plan_all(desk: Desk) -> None:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from coatwright.errors import CoatwrightError
 from coatwright.patterns.zones import Zone, zones
 from coatwright.salon.coats import aim_of, coat_of, growth_of
+from coatwright.salon.pictures import turns_on
 from coatwright.salon.records import Dog
 from coatwright.units import Millimetres, Share, date_of, day_of
 
@@ -29,7 +30,10 @@ LIMITS = {
 
 @dataclass(frozen=True, slots=True)
 class ZoneState:
-    """One zone on a day: ``misses`` says in words what its aim still lacks, None where nothing is asked."""
+    """One zone on a day: ``misses`` says in words what its aim still lacks, None where nothing is asked.
+
+    ``turn`` is the share of it that is pulled until then.
+    """
 
     zone: Zone
     coat: ZoneCoat
@@ -39,6 +43,7 @@ class ZoneState:
     outline: Millimetres
     last_pull: date | None
     misses: tuple[str, ...] | None
+    turn: Share = 0.0
 
     @property
     def ready(self) -> bool | None:
@@ -59,6 +64,7 @@ def states(dog: Dog, plan: DogPlan | None, day: date, today: date) -> dict[str, 
     coats = coat_of(dog, min(day, today))
     number = day_of(day)
     planned = {} if plan is None else {task.key: k for k, task in enumerate(plan.option.plan.problem.zones)}
+    turns = turns_on(dog, plan.option.plan if plan is not None and day > today else None, day)
     found = {}
     for key, zone in zones().items():
         if key not in coats:
@@ -89,6 +95,7 @@ def states(dog: Dog, plan: DogPlan | None, day: date, today: date) -> dict[str, 
             outline=measures.outline(coat, number, growth),
             last_pull=last,
             misses=misses,
+            turn=turns.get(key, 0.0),
         )
     return found
 

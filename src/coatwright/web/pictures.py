@@ -2,24 +2,38 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
-from coatwright.salon.pictures import figure_of
+from coatwright.patterns.zones import zones
+from coatwright.salon.pictures import figure_of, looks_of_coats, option_picture, unread_zones, usual_length
 from coatwright.salon.records import Dog
-from coatwright.units import Millimetres, day_of
+from coatwright.units import Share, date_of, day_of
 from coatwright.web.coats import ZoneState
 
 if TYPE_CHECKING:
     from coatwright.drawing.figure import Figure
     from coatwright.drawing.shade import Scale, ZoneValue
+    from coatwright.planning.compare import Option
 
-SHORT_MM: Millimetres = 10.0
-"""Length of a scissored zone that nobody has read, mm: only for the picture."""
+__all__ = [
+    "approach_picture",
+    "colour_of",
+    "compared_day",
+    "hit_zones",
+    "on_its_own",
+    "picture",
+    "shots",
+    "size_of",
+    "unread",
+    "usual_length",
+]
+
 THEMES = ("light", "dark", "print")
 INK = {"light": "#2b2621", "dark": "#efe8da", "print": "#000000"}
 """Colour of lines and letters in a picture that stands in a file of its own."""
@@ -42,15 +56,14 @@ def picture(
     names: Mapping[str, str] | None = None,
 ) -> str:
     """The coat of a day as SVG; with ``values``, its zones shaded by them."""
-    import numpy as np
-
     from coatwright.drawing.coat_picture import coat_picture
-    from coatwright.drawing.looks import ZoneLook, look_of
 
-    looks = {key: look_of(key, state.coat, day_of(day), state.growth) for key, state in found.items()}
-    looks |= {
-        key: ZoneLook(key, np.array([usual_length(dog, key)]), np.ones(1)) for key in unread(dog, found)
-    }
+    looks = looks_of_coats(
+        dog,
+        {key: state.coat for key, state in found.items()},
+        day,
+        {key: state.turn for key, state in found.items()},
+    )
     drawn = coat_picture(
         figure_of(dog),
         looks,
@@ -60,20 +73,75 @@ def picture(
         scale=scale,
         title=title,
         theme=theme,
-        names=names,
+        names={key: zone.name for key, zone in zones().items()} | dict(names or {}),
     )
     return on_its_own(drawn, theme)
 
 
 def unread(dog: Dog, found: Mapping[str, ZoneState]) -> tuple[str, ...]:
     """Zones that are drawn although nobody has read their coat."""
-    return tuple(zone for zone in figure_of(dog).zones if zone not in found)
+    return unread_zones(dog, found)
 
 
-def usual_length(dog: Dog, zone: str) -> Millimetres:
-    """The length at which a zone is drawn that nobody has read: the middle of its aim, short where it has none."""
-    band = dog.pattern.aims.get(zone)
-    return SHORT_MM if band is None else band.middle
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """What one way to work a coat comes to on a day: how many judged zones are ready, and which are not."""
+
+    approach: str
+    day: date
+    show: str
+    ready: int
+    judged: int
+    missing: tuple[str, ...]
+    thinnest: Share
+    size: tuple[int, int]
+
+    @property
+    def spoken(self) -> str:
+        """The picture in words, without its day."""
+        if not self.judged:
+            return "No zone is judged"
+        part = (
+            "every judged zone is ready"
+            if not self.missing
+            else f"{self.ready} of {self.judged} zones are ready"
+        )
+        return f"{part}; the thinnest zone has {100 * self.thinnest:.0f} % cover"
+
+
+def compared_day(dog: Dog, options: Sequence[Option], today: date) -> tuple[date, str]:
+    """The day on which approaches are looked at side by side, and its show: the next one, else the last day told."""
+    coming = sorted((show.day, show.name) for show in dog.wish.shows if show.day >= today)
+    if coming:
+        return coming[0]
+    return date_of(min(option.shown_until for option in options)), ""
+
+
+def shots(dog: Dog, options: Sequence[Option], today: date) -> dict[str, Shot]:
+    """What every approach comes to on the same day."""
+    if not options:
+        return {}
+    day, show = compared_day(dog, options, today)
+    found = {}
+    for option in options:
+        states = option.plan.judged(day_of(day))
+        missing = tuple(zones()[key].name for key, state in states.items() if not state.ready)
+        found[option.approach] = Shot(
+            option.approach,
+            day,
+            show,
+            len(states) - len(missing),
+            len(states),
+            missing,
+            min((state.cover for state in states.values()), default=0.0),
+            size_of(dog),
+        )
+    return found
+
+
+def approach_picture(dog: Dog, option: Option, day: date, *, title: str, theme: str = "light") -> str:
+    """The coat as an approach leaves it on a day, as an SVG of its own."""
+    return on_its_own(option_picture(dog, option, day, title=title, theme=theme), theme)
 
 
 def on_its_own(drawn: str, theme: str) -> str:

@@ -15,6 +15,7 @@ from coatwright.errors import CoatwrightError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.records import APPROACHES, Dog
 from coatwright.salon.salon import fix_cell, free_cell, keep_plan, save_dog
+from coatwright.web import pictures
 from coatwright.web.changes import change
 from coatwright.web.desk import PATIENCE, Desk, asked_of, problem_of, takes_of, takes_plain
 from coatwright.web.documents import document
@@ -237,6 +238,8 @@ def compare_page(request: Request, dog: str) -> HTMLResponse:
         dog=record,
         state=state if isinstance(state, Working | Refused) else None,
         options=state if isinstance(state, list) else [],
+        shots=pictures.shots(record, state, desk.today()) if isinstance(state, list) else {},
+        mark=desk.planner.fingerprint(record)[:10],
         approach_names=APPROACH_NAMES,
         zone_names={name: zone.name for name, zone in zones().items()},
     )
