@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
@@ -12,12 +13,17 @@ from starlette.requests import Request
 
 from coatwright.errors import InputError, OutOfRange, UnknownName
 from coatwright.units import Share
+from coatwright.web.layout import words_of
+
+FRACTION = re.compile(r"(?:(\d{1,4})[ -]+)?(\d{1,4})\s*/\s*(\d{1,4})")
 
 
 class Fields:
     """The values of a form, or of an address, by name. Every value is a text; several may share a name."""
 
-    def __init__(self, pairs: Iterable[tuple[str, str]] = ()) -> None:
+    def __init__(self, pairs: Iterable[tuple[str, str]] = (), mark: str = ".") -> None:
+        self.mark = mark
+        """The decimal mark of who filled it in; see :func:`number_of`."""
         self._values: dict[str, list[str]] = {}
         for key, value in pairs:
             self._values.setdefault(key, []).append(value)
@@ -67,16 +73,11 @@ class Fields:
         unit: str = "",
         needed: bool = False,
     ) -> float | None:
-        """A number between ``low`` and ``high``; a comma counts as a point. None when it is left empty."""
+        """A number between ``low`` and ``high``, as :func:`number_of` reads it. None when it is left empty."""
         text = self.text(key, label, needed=needed)
         if not text:
             return None
-        try:
-            value = float(text.replace(",", "."))
-        except ValueError as error:
-            raise OutOfRange(
-                f"{text[:40]!r} is not a number.", where=label, remedy="Give digits, such as 20 or 12.5."
-            ) from error
+        value = number_of(text, label, self.mark, fractions=unit == "in")
         if not (math.isfinite(value) and low <= value <= high):
             raise OutOfRange(
                 f"{text[:40]} {unit}".rstrip() + " cannot be.",
@@ -125,6 +126,32 @@ class Fields:
         return tuple(option for option in known if option in given)
 
 
+def number_of(text: str, label: str, mark: str = ".", *, fractions: bool = False) -> float:
+    """A number as people write it: with a point or a comma, with ``fractions`` also ``3/4`` and ``1 1/2``.
+
+    Both marks are decimal marks, since nothing asked for here runs into thousands; ``1,250`` with three
+    digits behind the mark that is not the reader's own could be either, and is asked for again.
+    """
+    plain = text.replace("\u202f", "").replace("\xa0", " ").strip()
+    if fractions and (split := FRACTION.fullmatch(plain)):
+        whole, over, under = split.groups()
+        if int(under):
+            return int(whole or 0) + int(over) / int(under)
+    foreign = "," if mark == "." else "."
+    if re.fullmatch(rf"[-+]?[1-9]\d*{re.escape(foreign)}\d{{3}}", plain):
+        raise OutOfRange(
+            f"{text[:40]!r} can be read in two ways.",
+            where=label,
+            remedy=f"Write the decimals after {'a point' if mark == '.' else 'a comma'}, thousands without a mark.",
+        )
+    try:
+        return float(plain.replace(",", "."))
+    except ValueError as error:
+        raise OutOfRange(
+            f"{text[:40]!r} is not a number.", where=label, remedy=f"Give digits, such as 20 or 12{mark}5."
+        ) from error
+
+
 def day_of_text(text: str, label: str = "date") -> date:
     """A date from ``2026-12-03``, or an error that says so."""
     try:
@@ -147,9 +174,10 @@ async def posted(request: Request) -> Fields:
             "This is not a form.", where="request", remedy="Send it from the page that shows it."
         )
     form: FormData = await request.form(max_files=0, max_fields=2000)
-    return Fields((key, value) for key, value in form.multi_items() if not isinstance(value, UploadFile))
+    pairs = ((key, value) for key, value in form.multi_items() if not isinstance(value, UploadFile))
+    return Fields(pairs, words_of(request).locale.mark)
 
 
 def asked(request: Request) -> Fields:
     """The fields of an address, after its question mark."""
-    return Fields(request.query_params.multi_items())
+    return Fields(request.query_params.multi_items(), words_of(request).locale.mark)

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlencode
 
 from fastapi import Request
 from fastapi.responses import HTMLResponse, RedirectResponse
@@ -14,21 +14,17 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from coatwright import __version__
 from coatwright.errors import CoatwrightError
 from coatwright.patterns.zones import zones
-from coatwright.web.words import Words, lighter, words_for
+from coatwright.web.choices import chosen, words_for
+from coatwright.web.keys import KEYS, WAYS
+from coatwright.web.words import Words, lighter
 
 if TYPE_CHECKING:
     from coatwright.web.desk import Desk
 
 HERE = Path(__file__).resolve().parent
-UNIT_COOKIE = "unit"
-WAYS = (
-    ("/", "Today"),
-    ("/dogs", "Dogs"),
-    ("/shows", "Shows"),
-    ("/people", "People"),
-)
 NOTICES = {
     "saved": "Saved.",
+    "told": "The settings are kept in this browser.",
     "fixed": "The take is fixed, and the plan is made again around it.",
     "freed": "The plan chooses this take again.",
     "undone": "Taken back.",
@@ -68,7 +64,7 @@ def desk_of(request: Request) -> Desk:
 
 def words_of(request: Request) -> Words:
     """How this reader wants things told."""
-    return words_for(request.headers.get("accept-language", ""), request.cookies.get(UNIT_COOKIE))
+    return words_for(request.headers.get("accept-language", ""), request.cookies)
 
 
 def is_part(request: Request) -> bool:
@@ -78,17 +74,12 @@ def is_part(request: Request) -> bool:
 
 def page(request: Request, template: str, status: int = 200, **context: Any) -> HTMLResponse:
     """A page, or a part of one. ``title`` and what the template needs come in ``context``."""
-    desk = desk_of(request)
-    everywhere = {
-        "words": words_of(request),
-        "today": desk.today(),
-        "ways": WAYS,
+    everywhere = _everywhere(request) | {
+        "today": desk_of(request).today(),
         "here": request.url.path,
         "address": _address(request),
         "notice": NOTICES.get(request.query_params.get("done", ""), ""),
-        "program": __version__,
         "error": None,
-        "query": "",
     }
     text = templates().get_template(template).render(everywhere | context)
     answer = HTMLResponse(text, status)
@@ -98,22 +89,15 @@ def page(request: Request, template: str, status: int = 200, **context: Any) -> 
 
 def error_page(request: Request, status: int, error: CoatwrightError) -> HTMLResponse:
     """The page of an error; it needs no desk, so that it works when nothing else does."""
-    text = (
-        templates()
-        .get_template("templates/error.html")
-        .render(
-            error=error,
-            status=status,
-            title="This did not work" if status != 404 else "Nothing here",
-            words=words_of(request),
-            ways=WAYS,
-            here="",
-            address="/",
-            notice="",
-            program=__version__,
-            query="",
-        )
-    )
+    told = {
+        "error": error,
+        "status": status,
+        "title": "This did not work" if status != 404 else "Nothing here",
+        "here": "",
+        "address": "/",
+        "notice": "",
+    }
+    text = templates().get_template("templates/error.html").render(_everywhere(request) | told)
     return HTMLResponse(text, status)
 
 
@@ -131,14 +115,19 @@ def inside(address: str) -> str:
     return address if safe and "\\" not in address else "/"
 
 
-def with_unit(words: Words, unit: str) -> Words:
-    """The same words in another unit."""
-    return replace(words, unit=unit)
+def _everywhere(request: Request) -> dict[str, Any]:
+    """What a page shows that needs no records."""
+    return {
+        "words": words_of(request),
+        "choice": chosen(request.cookies),
+        "ways": WAYS,
+        "keys": KEYS,
+        "program": __version__,
+        "query": "",
+    }
 
 
 def _address(request: Request) -> str:
     """The address to come back to after a change of the settings, without what was just done."""
     kept = [(key, value) for key, value in request.query_params.multi_items() if key != "done"]
-    from urllib.parse import urlencode
-
     return request.url.path + (f"?{urlencode(kept)}" if kept else "")

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 
 from markupsafe import Markup, escape
 
-from coatwright.units import Millimetres, Minutes, Share, length_text
+from coatwright.units import MM_PER_INCH, Millimetres, Minutes, Share, inches, length_text
+from coatwright.web.locales import HERE, Locale
 
 UNITS = ("mm", "in")
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -17,45 +18,48 @@ MONTHS = (
     *("January", "February", "March", "April", "May", "June", "July"),
     *("August", "September", "October", "November", "December"),
 )
-MONTH_FIRST = ("en-us", "en-ca", "en-ph", "es-us")
-"""Locales that say the month before the day."""
-SUNDAY_FIRST = ("en-us", "en-ca", "en-in", "en-za", "en-ph", "es-us", "pt-br", "he", "ja", "ko")
-"""Locales whose week starts on Sunday (Unicode CLDR, supplemental week data; from memory)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Words:
-    """How one reader wants things told: the locale's order of dates, and mm or inches."""
+    """How one reader wants things told: what the locale says of dates, numbers and weeks, and mm or inches."""
 
-    month_first: bool = False
-    sunday_first: bool = False
+    locale: Locale = HERE
     unit: str = "mm"
+
+    @property
+    def month_first(self) -> bool:
+        """Whether the month is said before the day."""
+        return self.locale.order == "mdy"
 
     # dates ---------------------------------------------------------------------------------------------
 
     def date(self, day: dt.date | None) -> str:
-        """``Thu 3 December 2026``, or ``Thu, December 3, 2026`` where the month comes first."""
+        """``Thu 3 December 2026``; ``Thu, December 3, 2026`` and ``2026 December 3, Thu`` in other orders."""
         if day is None:
             return "no date"
         weekday, month = WEEKDAYS[day.weekday()][:3], MONTHS[day.month - 1]
-        if self.month_first:
+        if self.locale.order == "mdy":
             return f"{weekday}, {month} {day.day}, {day.year}"
+        if self.locale.order == "ymd":
+            return f"{day.year} {month} {day.day}, {weekday}"
         return f"{weekday} {day.day} {month} {day.year}"
 
     def day(self, day: dt.date) -> str:
         """Without the year: ``3 December``."""
-        month = MONTHS[day.month - 1]
-        return f"{month} {day.day}" if self.month_first else f"{day.day} {month}"
+        return self._ordered(day.day, MONTHS[day.month - 1])
 
     def near(self, day: dt.date) -> str:
         """A day of these weeks: ``Thu 3 December``."""
         weekday = WEEKDAYS[day.weekday()][:3]
-        return f"{weekday}, {self.day(day)}" if self.month_first else f"{weekday} {self.day(day)}"
+        return f"{weekday} {self.day(day)}" if self.locale.order == "dmy" else f"{weekday}, {self.day(day)}"
 
     def short(self, day: dt.date) -> str:
         """For the head of a column: ``3 Dec``."""
-        month = MONTHS[day.month - 1][:3]
-        return f"{month} {day.day}" if self.month_first else f"{day.day} {month}"
+        return self._ordered(day.day, MONTHS[day.month - 1][:3])
+
+    def _ordered(self, day: int, month: str) -> str:
+        return f"{day} {month}" if self.locale.order == "dmy" else f"{month} {day}"
 
     def weekday(self, day: dt.date) -> str:
         """``Thursday``."""
@@ -63,8 +67,12 @@ class Words:
 
     def weekdays(self) -> tuple[tuple[int, str], ...]:
         """Number (Monday 0) and name of each day, in the order of the reader's week."""
-        order = [6, *range(6)] if self.sunday_first else list(range(7))
+        order = [(self.locale.week_start + step) % 7 for step in range(7)]
         return tuple((number, WEEKDAYS[number]) for number in order)
+
+    def week_of(self, day: dt.date) -> dt.date:
+        """The first day of the reader's week in which a day lies."""
+        return day - dt.timedelta(days=(day.weekday() - self.locale.week_start) % 7)
 
     def away(self, day: dt.date, today: dt.date) -> str:
         """How far a day lies from today: ``today``, ``in 12 days``, ``3 weeks ago``."""
@@ -110,7 +118,12 @@ class Words:
 
     def number(self, value: float, unit: str) -> Markup:
         """A number to at most one decimal, and its unit."""
-        return _with_unit(f"{value:.1f}".removesuffix(".0"), unit)
+        return _with_unit(self.decimal(value), unit)
+
+    def decimal(self, value: float, places: int = 1) -> str:
+        """A number to at most so many decimals, with the reader's mark: ``7.4`` or ``7,4``."""
+        text = f"{value:.{places}f}"
+        return (text.rstrip("0").rstrip(".") if places else text).replace(".", self.locale.mark)
 
     def listed(self, items: Iterable[str], last: str = "and") -> str:
         """``neck, back and ribs``."""
@@ -119,29 +132,22 @@ class Words:
 
     # lengths typed in ----------------------------------------------------------------------------------
 
+    def typed(self, value: float | None) -> str:
+        """A number as the value of a form's field, with the reader's decimal mark."""
+        return "" if value is None else f"{value:.10g}".replace(".", self.locale.mark)
+
     def shown_length(self, mm: Millimetres | None) -> str:
-        """A length as the value of a form's field, in the reader's unit."""
-        if mm is None:
-            return ""
-        return f"{mm:g}" if self.unit == "mm" else f"{mm / 25.4:.3f}".rstrip("0").rstrip(".")
+        """A length as the value of a form's field, in the reader's unit: inches in eighths where it is one."""
+        if mm is None or self.unit == "mm":
+            return self.typed(mm)
+        eighth = length_text(mm, "in").removesuffix(" in")
+        if abs(inches(mm) * 8 - round(inches(mm) * 8)) < 0.005:
+            return eighth
+        return self.decimal(inches(mm), 3)
 
     def millimetres(self, typed: float) -> Millimetres:
         """A length typed in the reader's unit, mm."""
-        return typed if self.unit == "mm" else typed * 25.4
-
-
-def words_for(accept_language: str, unit: str | None) -> Words:
-    """The words for a reader whose browser sends this ``Accept-Language``, and who chose this unit.
-
-    The pages are in English; what follows the locale is the order of day and month and the first day of
-    the week. The first language named decides; weights are taken to fall, as browsers send them.
-    """
-    first = re.split(r"[,;]", accept_language, maxsplit=1)[0].strip().lower().replace("_", "-")
-    return Words(
-        month_first=first in MONTH_FIRST,
-        sunday_first=first in SUNDAY_FIRST,
-        unit=unit if unit in UNITS else "mm",
-    )
+        return typed if self.unit == "mm" else typed * MM_PER_INCH
 
 
 def lighter(text: str) -> Markup:

@@ -11,9 +11,11 @@ from coatwright.salon.coats import is_double
 from coatwright.salon.events import new_id
 from coatwright.salon.records import Assessment, Dog, LayerReading, ZoneReading
 from coatwright.units import Millimetres, Share
-from coatwright.web.forms import Fields, day_of_text
+from coatwright.web.forms import Fields, day_of_text, number_of
 from coatwright.web.words import Words
 
+LONGEST = 10_000
+"""Greatest number that a row may give; the records hold closer limits of their own."""
 ROWS = 14
 """Rows of the form."""
 AGES = {
@@ -122,7 +124,12 @@ def _layer(share: Share, age: str, text: str, words: Words) -> LayerReading:
         )
     if age == "pulled":
         return LayerReading(share, pulled=day_of_text(text, "pulled on"))
-    value = Fields.of({"value": text}).number("value", AGES[age], low=0) or 0.0
+    mark, told = words.locale.mark, AGES[age]
+    value = number_of(text, told, mark, fractions=age == "length" and words.unit == "in")
+    if not 0.0 <= value <= LONGEST:
+        raise OutOfRange(
+            f"{text[:40]} cannot be.", where=told, remedy=f"It must lie between 0 and {LONGEST}."
+        )
     if age == "weeks":
         return LayerReading(share, weeks=value)
     length: Millimetres = words.millimetres(value)

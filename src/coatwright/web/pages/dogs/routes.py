@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import hashlib
+import json
 from dataclasses import dataclass
 from datetime import date
 
 from fastapi import APIRouter, Request
-from fastapi.responses import HTMLResponse
+from fastapi.responses import HTMLResponse, Response
 
 from coatwright.salon.records import Dog
+from coatwright.web.finding import Sought, index_of
 from coatwright.web.forms import asked
-from coatwright.web.layout import desk_of, is_part, page
+from coatwright.web.layout import desk_of, is_part, page, words_of
 from coatwright.web.planner import Refused
 from coatwright.web.workshop import Working
 
@@ -32,9 +35,10 @@ def dogs_page(request: Request) -> HTMLResponse:
     desk, fields = desk_of(request), asked(request)
     query = fields.text("q", "search")[:80]
     dogs = sorted(desk.salon().dogs.values(), key=lambda dog: (dog.name.lower(), dog.id))
+    sought = Sought(query)
     rows = []
     for dog in dogs:
-        if not found(dog, query):
+        if not sought.finds(dog):
             continue
         if dog.unfit or not dog.assessments:
             rows.append(Row(dog, None, "unfit" if dog.unfit else "coat not read yet"))
@@ -59,12 +63,12 @@ def dogs_page(request: Request) -> HTMLResponse:
     )
 
 
-def found(dog: Dog, query: str) -> bool:
-    """Whether every word of a search begins a word of what is kept of a dog."""
-    people = [who.name for who in (dog.owner, dog.handler) if who is not None]
-    shows = [show.name for show in dog.wish.shows]
-    text = " ".join([dog.name, dog.id, dog.pattern.name, *people, *shows]).lower()
-    there = text.replace("-", " ").split()
-    return all(
-        any(word.startswith(part) for word in there) for part in query.lower().replace("-", " ").split()
-    )
+@router.get("/find.json")
+def find_index(request: Request) -> Response:
+    """What the search field looks through while one types; sent again only when it has changed."""
+    body = json.dumps(index_of(desk_of(request).salon(), words_of(request)), ensure_ascii=False)
+    mark = f'"{hashlib.sha256(body.encode()).hexdigest()[:16]}"'
+    headers = {"etag": mark, "cache-control": "private, no-cache", "vary": "Accept-Language, Cookie"}
+    if request.headers.get("if-none-match", "").removeprefix("W/") == mark:
+        return Response(status_code=304, headers=headers)
+    return Response(body, media_type="application/json", headers=headers)

@@ -1,1 +1,1 @@
-"""What a reader chooses for this browser."""
+"""What a reader chooses for this browser, and the keys of the desk."""
