@@ -216,3 +216,30 @@ def test_a_full_strip_of_a_rolled_coat_takes_what_stands() -> None:
         assert option.plan.takes.sum() >= 0.8 - 1e-9
         first = option.plan.visits[0]
         assert option.plan.visits[-1] - first <= 3
+
+
+def test_visits_set_by_hand_have_their_way_in_the_rhythm() -> None:
+    rhythm = visit_days(Calendar(TODAY), 14, TODAY + 70)
+    second, third, fourth = rhythm[1:4]
+    calendar = Calendar(
+        TODAY,
+        moved={second: second + 3, fourth - 1: fourth + 2},
+        dropped=frozenset({third}),
+        added=frozenset({third + 5}),
+    )
+    days = visit_days(calendar, 14, TODAY + 70)
+    assert days == (rhythm[0], second + 3, third + 5, fourth + 2, *rhythm[4:])
+
+
+def test_what_is_set_by_hand_stays_with_its_visit_when_the_rhythm_shifts() -> None:
+    moved = {TODAY + 28: TODAY + 31}
+    early = visit_days(Calendar(TODAY, last_visit=TODAY - 12, moved=moved), 14, TODAY + 60)
+    assert early == (TODAY + 2, TODAY + 16, TODAY + 31, TODAY + 44, TODAY + 58)
+
+
+def test_a_day_off_does_not_stand_against_a_visit_set_by_hand_but_a_dog_away_does() -> None:
+    weekday = date_of(TODAY + 3).weekday()
+    off = Calendar(TODAY, days_off=frozenset({weekday}), added=frozenset({TODAY + 3}))
+    assert TODAY + 3 in visit_days(off, 14, TODAY + 30)
+    away = Calendar(TODAY, away=((TODAY + 2, TODAY + 4),), added=frozenset({TODAY + 3}))
+    assert TODAY + 3 not in visit_days(away, 14, TODAY + 30)

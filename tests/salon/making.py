@@ -86,6 +86,15 @@ longest_mm = 44
 zone = "back"
 day = 2027-03-09
 share = 0.05
+
+[[fixed_visits]]
+day = 2027-03-16
+on = 2027-03-18
+minutes = 90
+
+[[fixed_visits]]
+day = 2027-03-30
+dropped = true
 """
 
 

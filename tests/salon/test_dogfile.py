@@ -23,7 +23,7 @@ from coatwright.salon.coats import coat_of
 from coatwright.salon.dogfile import parse_dogfile, read_dogfile
 from coatwright.salon.dogwrite import write_dogfile
 from coatwright.salon.filetables import KEYS
-from coatwright.salon.records import Dog, LayerReading, Reading, Take, ZoneReading
+from coatwright.salon.records import Dog, FixedVisit, LayerReading, Reading, Take, ZoneReading
 from tests.salon.making import OWNER, TEXT, TODAY
 
 ROOT = Path(__file__).parents[2]
@@ -142,6 +142,9 @@ def test_the_file_is_read_as_it_says():
     assert animal.wish.shows[0].id == "fellside-terrier-day"
     assert animal.zone_growth == {"ribs": {"spread": 0.12}}
     assert animal.fixed == {("back", date(2027, 3, 9)): 0.05}
+    moved, dropped = animal.fixed_visits
+    assert moved == FixedVisit(date(2027, 3, 16), on=date(2027, 3, 18), minutes=90.0)
+    assert dropped == FixedVisit(date(2027, 3, 30), dropped=True)
     assert animal.visits[1].takes["back"] == Take(0.35, planned=0.2, tool="fingers")
     assert animal.readings == (Reading("bramble-reading-1", date(2027, 1, 26), "back", 44.0),)
 

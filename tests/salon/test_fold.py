@@ -20,6 +20,8 @@ from coatwright.salon.events import (
     KeptPlan,
     Undone,
     Unfit,
+    VisitFreed,
+    VisitSet,
     event_of,
     from_json,
     payload,
@@ -27,7 +29,7 @@ from coatwright.salon.events import (
 )
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, fold
-from coatwright.salon.records import Person, Reading, Take
+from coatwright.salon.records import FixedVisit, Person, Reading, Take
 from coatwright.salon.salon import events_of
 from tests.salon.making import FIRST, OWNER, SHOW, TEXT, TODAY, at, dog, old_coat, visit
 
@@ -63,6 +65,13 @@ RECORDS = st.one_of(
     st.builds(lambda id, day: ("reading.taken", Reading(id, day, "back", 20.0)), st.sampled_from("rs"), DAYS),
     st.builds(lambda day, share: ("cell.fixed", Cell("back", day, share)), DAYS, st.sampled_from([0.0, 0.5])),
     st.builds(lambda day: ("cell.freed", Cell("back", day)), DAYS),
+    st.builds(
+        lambda day, on, rhythm: ("visit.fixed", VisitSet(FixedVisit(day, on=on), rhythm)),
+        DAYS,
+        DAYS,
+        st.sampled_from([None, 7, 14]),
+    ),
+    st.builds(lambda day: ("visit.freed", VisitFreed(day)), DAYS),
     st.sampled_from([("dog.unfit", Unfit("a sore")), ("dog.fit", Fit())]),
     st.builds(lambda id: ("plan.kept", KeptPlan(id, f"plan {id}", FIRST)), st.sampled_from("pq")),
     st.builds(lambda number: ("undone", Undone(f"e{number}")), st.integers(0, 12)),
@@ -232,6 +241,8 @@ def test_every_kind_comes_back_from_json():
         "plan.kept": ("dog:bramble", KeptPlan("p", "spring", FIRST, {"a": [1, 2.5, None]})),
         "cell.fixed": ("dog:bramble", Cell("back", FIRST, 0.0)),
         "cell.freed": ("dog:bramble", Cell("back", FIRST)),
+        "visit.fixed": ("dog:bramble", VisitSet(FixedVisit(FIRST, on=TODAY, minutes=90.0), 14)),
+        "visit.freed": ("dog:bramble", VisitFreed(FIRST)),
         "dog.unfit": ("dog:bramble", Unfit("a sore")),
         "dog.fit": ("dog:bramble", Fit("healed")),
         "undone": ("show:fellside", Undone("e")),

@@ -56,6 +56,7 @@ def write_dogfile(dog: Dog, today: date | None = None) -> str:
             _section("fixed", {"zone": zone, "day": day, "share": share}, many=True)
             for (zone, day), share in dog.fixed.items()
         ),
+        *(_section("fixed_visits", to_plain(each), many=True) for each in dog.fixed_visits),
     ]
     return "\n".join(part for part in parts if part)
 

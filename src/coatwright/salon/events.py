@@ -18,7 +18,7 @@ from coatwright.errors import FileFormatError, InputError, OutOfRange, UnknownNa
 from coatwright.salon.checks import check_name, check_text, check_zones
 from coatwright.salon.facts import DogFacts
 from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
-from coatwright.salon.records import Assessment, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, FixedVisit, Person, Reading, Show, Visit, check_rhythm
 from coatwright.units import Share
 
 VERSION = 1
@@ -45,16 +45,39 @@ class Event:
 
 @dataclass(frozen=True, slots=True)
 class Cell:
-    """A take set by hand: ``share`` of a zone at the visit of ``day`` (``None`` once it is free again)."""
+    """A take set by hand: ``share`` of a zone at the visit of ``day`` (``None`` once it is free again).
+
+    ``rhythm`` are the days between the visits of the plan in which it was set.
+    """
 
     zone: str
     day: date
     share: Share | None = None
+    rhythm: int | None = None
 
     def __post_init__(self) -> None:
         check_zones([self.zone], where="zone")
+        check_rhythm(self.rhythm)
         if self.share is not None:
             check_share(self.share, "The fixed take", where="share")
+
+
+@dataclass(frozen=True, slots=True)
+class VisitSet:
+    """A visit of the plan set by hand, in a plan with ``rhythm`` days between its visits."""
+
+    visit: FixedVisit
+    rhythm: int | None = None
+
+    def __post_init__(self) -> None:
+        check_rhythm(self.rhythm)
+
+
+@dataclass(frozen=True, slots=True)
+class VisitFreed:
+    """The visit that the plan places again: ``day`` as in :class:`~coatwright.salon.records.FixedVisit`."""
+
+    day: date
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +134,8 @@ KINDS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "plan.kept": ("dog", KeptPlan),
     "cell.fixed": ("dog", Cell),
     "cell.freed": ("dog", Cell),
+    "visit.fixed": ("dog", VisitSet),
+    "visit.freed": ("dog", VisitFreed),
     "dog.unfit": ("dog", Unfit),
     "dog.fit": ("dog", Fit),
     "undone": ("", Undone),

@@ -7,7 +7,17 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from coatwright.salon.patterns import pattern_from, pattern_plain
-from coatwright.salon.records import Assessment, Dog, DogLimits, DogWish, Person, Reading, Show, Visit
+from coatwright.salon.records import (
+    Assessment,
+    Dog,
+    DogLimits,
+    DogWish,
+    FixedVisit,
+    Person,
+    Reading,
+    Show,
+    Visit,
+)
 from coatwright.units import Millimetres, Minutes, Share
 
 SAME = (
@@ -75,6 +85,8 @@ def dog_from(
     visits: tuple[Visit, ...] = (),
     readings: tuple[Reading, ...] = (),
     fixed: Mapping[tuple[str, date], Share] | None = None,
+    fixed_visits: tuple[FixedVisit, ...] = (),
+    rhythm: int | None = None,
     unfit: str = "",
 ) -> Dog:
     """A dog from its facts and history; people and shows that are not known are left out."""
@@ -89,5 +101,7 @@ def dog_from(
         visits=visits,
         readings=readings,
         fixed=fixed or {},
+        fixed_visits=fixed_visits,
+        rhythm=rhythm,
         unfit=unfit,
     )

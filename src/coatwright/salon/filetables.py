@@ -23,6 +23,7 @@ from coatwright.salon.records import (
     Dog,
     DogLimits,
     DogWish,
+    FixedVisit,
     LayerReading,
     Person,
     Reading,
@@ -43,7 +44,7 @@ def _names(kind: type, *, without: tuple[str, ...] = ()) -> tuple[str, ...]:
 
 DOG_KEYS = (
     *("id", "name", "pattern", "born", "sex", "weight_kg", "height_mm", "colour", "ears", "tail"),
-    *("unfit", "single_coat", "welfare_cover", "notes"),
+    *("unfit", "single_coat", "welfare_cover", "rhythm", "notes"),
 )
 DOG_KINDS: Mapping[str, type] = {
     "born": date,
@@ -51,11 +52,12 @@ DOG_KINDS: Mapping[str, type] = {
     "height_mm": float,
     "single_coat": bool,
     "welfare_cover": float,
+    "rhythm": int,
 }
 KEYS: Mapping[str, tuple[str, ...]] = {
     "": (
         *("today", "dog", "pattern", "growth", "zones", "owner", "handler", "limits", "wish", "shows"),
-        *("coat", "visits", "readings", "fixed"),
+        *("coat", "visits", "readings", "fixed", "fixed_visits"),
     ),
     "dog": DOG_KEYS,
     "growth": GROWTH_NAMES,
@@ -70,6 +72,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "takes": _names(Take),
     "readings": _names(Reading),
     "fixed": ("zone", "day", "share"),
+    "fixed_visits": _names(FixedVisit),
 }
 """Every key of the file by the table that it belongs to; ``""`` is the top of the file."""
 
@@ -122,6 +125,10 @@ def dog_of_tables(table: dict[str, Any], folder: Path | None) -> Dog:
             for at, row, path in _rows(table, "readings")
         ),
         fixed=_fixed(table),
+        fixed_visits=tuple(
+            from_plain(FixedVisit, _table(row, FixedVisit, path), path)
+            for _, row, path in _rows(table, "fixed_visits")
+        ),
     )
 
 

@@ -17,7 +17,7 @@ from typing import Any
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, KeptPlan, payload, to_json
 from coatwright.salon.facts import DogFacts, dog_from
-from coatwright.salon.records import Assessment, Dog, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, Dog, FixedVisit, Person, Reading, Show, Visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,8 +58,20 @@ class _Stream:
     readings: dict[str, _Entry] = field(default_factory=dict)
     plans: dict[str, KeptPlan] = field(default_factory=dict)
     fixed: dict[tuple[str, date], float] = field(default_factory=dict)
+    fixed_visits: dict[date, FixedVisit] = field(default_factory=dict)
+    rhythms: dict[tuple[str, date], int | None] = field(default_factory=dict)
     unfit: str = ""
     faults: list[SetAside] = field(default_factory=list)
+
+    def set_rhythm(self, what: tuple[str, date], rhythm: int | None) -> None:
+        """Remember the rhythm in which a take (zone, day) or a visit ("", day) was set by hand, the last one last."""
+        self.rhythms.pop(what, None)
+        self.rhythms[what] = rhythm
+
+    @property
+    def rhythm(self) -> int | None:
+        """The rhythm in which something was set by hand last, among what still is."""
+        return next((rhythm for rhythm in reversed(self.rhythms.values()) if rhythm is not None), None)
 
 
 def fold(events: Iterable[Event]) -> Salon:
@@ -231,8 +243,16 @@ def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
                 folded.plans[made.id] = made
             case "cell.fixed":
                 folded.fixed[made.zone, made.day] = made.share
+                folded.set_rhythm((made.zone, made.day), made.rhythm)
             case "cell.freed":
                 folded.fixed.pop((made.zone, made.day), None)
+                folded.rhythms.pop((made.zone, made.day), None)
+            case "visit.fixed":
+                folded.fixed_visits[made.visit.day] = made.visit
+                folded.set_rhythm(("", made.visit.day), made.rhythm)
+            case "visit.freed":
+                folded.fixed_visits.pop(made.day, None)
+                folded.rhythms.pop(("", made.day), None)
             case "dog.unfit":
                 folded.unfit = made.reason
             case "dog.fit":
@@ -264,6 +284,8 @@ def _dog(
             visits=tuple(visits),
             readings=tuple(readings),
             fixed=folded.fixed,
+            fixed_visits=tuple(folded.fixed_visits.values()),
+            rhythm=folded.rhythm,
             unfit=folded.unfit,
         )
     except CoatwrightError as error:

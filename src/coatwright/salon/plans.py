@@ -9,17 +9,13 @@ from typing import TYPE_CHECKING
 
 from coatwright.errors import OutOfOrder, OutOfRange
 from coatwright.salon.coats import coat_of, growth_of, is_double, last_carded
-from coatwright.salon.records import Dog
+from coatwright.salon.records import QUIET, Dog, FixedVisit
 from coatwright.units import Day, Minutes, Share, date_of, day_of
 
 if TYPE_CHECKING:
     from coatwright.planning.approach import Case, ZoneCase
     from coatwright.planning.compare import Option, Progress
     from coatwright.planning.explain import Answer
-
-
-QUIET = 2
-"""Days up to and with a show on which no visit is planned: the coat needs quiet (see ``coat.aims.Aim.quiet``)."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +48,15 @@ class DogPlan:
             for zone in self.case.zones
             if (zone.key, day_of(day)) in cells
         }
+
+    def set_by_hand(self, day: date) -> FixedVisit | None:
+        """What is set by hand of the visit on a day, None where the plan chose all of it."""
+        return next((each for each in self.dog.fixed_visits if each.at == day and not each.dropped), None)
+
+    def rhythm_day(self, day: date) -> date:
+        """The day on which the rhythm has the visit of a day: another one where it was moved by hand."""
+        moved = self.set_by_hand(day)
+        return day if moved is None else moved.day
 
     def minutes(self, day: date) -> Minutes:
         """Minutes of a visit, set-up included; 0 without one."""
@@ -89,6 +94,8 @@ def case_of(
     visited = any(visit.day == today for visit in dog.visits)
     first = day_of(max(today, dog.limits.first_visit or today)) + (1 if visited else 0)
     booked = dog.limits.first_visit is not None and dog.limits.first_visit >= today
+    placed = [v for v in dog.fixed_visits if not v.dropped and day_of(v.at) >= first]
+    fixed = _fixed_cells(dog, first)
     calendar = Calendar(
         first=first,
         minutes=dog.limits.minutes,
@@ -98,7 +105,10 @@ def case_of(
         last_visit=None
         if booked
         else max((day_of(v.day) for v in dog.visits if v.day <= today), default=None),
-        own={day_of(day): minutes for day, minutes in (own_minutes or {}).items()},
+        own=_own_minutes(dog, own_minutes or {}),
+        moved=_moved(placed, fixed),
+        dropped=frozenset(day_of(v.day) for v in dog.fixed_visits if v.dropped and day_of(v.day) >= first),
+        added=frozenset(day_of(v.at) for v in placed if v.added),
     )
     return Case(
         today=day_of(today),
@@ -111,15 +121,45 @@ def case_of(
         bare=dog.welfare_cover,
         covered=tuple((day_of(a), day_of(b)) for a, b in dog.limits.no_bare),
         entry=dog.wish.entry,
-        fixed={
-            (zone, day_of(day)): share for (zone, day), share in dog.fixed.items() if day_of(day) >= first
-        },
+        fixed=fixed,
         previous={
             (zone, day_of(day)): share for (zone, day), share in (previous or {}).items() if day >= today
         },
         unfit=dog.unfit,
         own_visits=tuple(sorted(day_of(day) for day in own_visits if day_of(day) >= first)),
     )
+
+
+def _fixed_cells(dog: Dog, first: Day) -> dict[tuple[str, Day], Share]:
+    """Takes set by hand from ``first`` on, on the days on which their visits take place."""
+    at = {visit.day: None if visit.dropped else visit.at for visit in dog.fixed_visits}
+    found = {(zone, at.get(day, day)): share for (zone, day), share in dog.fixed.items()}
+    return {
+        (zone, day_of(day)): share
+        for (zone, day), share in found.items()
+        if day is not None and day_of(day) >= first
+    }
+
+
+def _moved(placed: Iterable[FixedVisit], fixed: Iterable[tuple[str, Day]]) -> dict[Day, Day]:
+    """Visits whose day is set by hand. A fixed take holds its visit on its day, though the rhythm may shift."""
+    held = {day for _, day in fixed} - {day_of(visit.at) for visit in placed}
+    return {day: day for day in held} | {day_of(v.day): day_of(v.at) for v in placed if not v.added}
+
+
+def _own_minutes(dog: Dog, given: Mapping[date, Minutes]) -> dict[Day, Minutes]:
+    set_by_hand = {visit.at: visit.minutes for visit in dog.fixed_visits if visit.minutes is not None}
+    return {day_of(day): minutes for day, minutes in {**set_by_hand, **given}.items()}
+
+
+def cadences_of(dog: Dog, case: Case) -> tuple[int, ...]:
+    """Days between visits that are tried: of a plan with something set by hand ahead, those that it was set in."""
+    from coatwright.planning.cadence import CADENCES
+
+    calendar = case.calendar
+    if dog.rhythm is not None and (case.fixed or calendar.moved or calendar.dropped or calendar.added):
+        return (dog.rhythm,)
+    return dog.limits.cadences or CADENCES
 
 
 def zone_cases(dog: Dog, today: date) -> tuple[ZoneCase, ...]:
@@ -190,7 +230,6 @@ def plan_dog(
     import numpy as np
 
     from coatwright.planning.approach import natural
-    from coatwright.planning.cadence import CADENCES
     from coatwright.planning.compare import best_cadence
     from coatwright.planning.explain import explain
     from coatwright.planning.problem import Futures
@@ -203,7 +242,7 @@ def plan_dog(
     options = best_cadence(
         case,
         chosen,
-        cadences=dog.limits.cadences or CADENCES,
+        cadences=cadences_of(dog, case),
         price_per_hour=dog.wish.price_per_hour,
         progress=progress,
     )

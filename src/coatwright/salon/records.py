@@ -36,12 +36,15 @@ STYLES = ("staged", "rolling")
 APPROACHES = ("free", "rolling", "staged", "strip")
 ENTRIES = ("shares", "strip")
 CADENCES = (7, 10, 14, 21, 28)
+QUIET = 2
+"""Days up to and with a show on which no visit is planned: the coat needs quiet (see ``coat.aims.Aim.quiet``)."""
 SEXES = ("", "dog", "bitch")
 
 __all__ = [
     "APPROACHES",
     "CADENCES",
     "ENTRIES",
+    "QUIET",
     "ROLES",
     "SEXES",
     "STYLES",
@@ -49,6 +52,7 @@ __all__ = [
     "Dog",
     "DogLimits",
     "DogWish",
+    "FixedVisit",
     "LayerReading",
     "Person",
     "Reading",
@@ -57,6 +61,16 @@ __all__ = [
     "Visit",
     "ZoneReading",
 ]
+
+
+def check_rhythm(days: int | None, where: str = "rhythm") -> None:
+    """Days between visits, when there are some: one of :data:`CADENCES`."""
+    if days is not None and days not in CADENCES:
+        raise OutOfRange(
+            f"Visits every {days} days are not planned.",
+            where=where,
+            remedy=f"Use {', '.join(map(str, CADENCES))} days.",
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,18 +144,45 @@ class DogLimits:
             check_dates(spans, key)
         check_number(self.minutes, "minutes", 5.0, 600.0, "min")
         for days in self.cadences:
-            if days not in CADENCES:
-                raise OutOfRange(
-                    f"Visits every {days} days are not planned.",
-                    where="cadences",
-                    remedy=f"Use some of {', '.join(map(str, CADENCES))} days.",
-                )
+            check_rhythm(days, "cadences")
         for weekday in self.days_off:
             check_number(weekday, "days_off", 0, 6)
         if len(self.days_off) == 7:
             raise OutOfRange(
                 "Every weekday is a day off.", where="days_off", remedy="Leave at least one day for visits."
             )
+
+
+@dataclass(frozen=True, slots=True)
+class FixedVisit:
+    """A visit of the plan that is set by hand.
+
+    ``day``      the day on which the plan's rhythm has it; of an added visit its own
+    ``on``       the day to which it is moved; ``None`` leaves it where it is
+    ``dropped``  whether it is left out
+    ``added``    whether it comes besides the rhythm
+    ``minutes``  limit of this visit, set-up included; ``None`` is that of every visit
+    """
+
+    day: date
+    on: date | None = None
+    dropped: bool = False
+    added: bool = False
+    minutes: Minutes | None = None
+
+    def __post_init__(self) -> None:
+        if self.dropped and (self.added or self.on is not None or self.minutes is not None):
+            raise OutOfRange(
+                f"The visit of {self.day} is dropped and still has a day or minutes.",
+                where="fixed_visits",
+                remedy="Drop the visit, or move it and give it minutes.",
+            )
+        check_number(self.minutes, "minutes", 0.0, 600.0, "min", where="fixed_visits")
+
+    @property
+    def at(self) -> date:
+        """The day on which the visit takes place."""
+        return self.on or self.day
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +226,11 @@ class Dog:
     ``shape_mm``                    mm added to a zone's aim (more on the ribs of a lean dog)
     ``unfit``                       why nothing may be planned; "" when the dog is fit
     ``single_coat``                 whether it has no undercoat; ``None`` is as in the pattern
-    ``fixed``                       takes set by hand, by zone and day of the visit
+    ``fixed``                       takes set by hand, by zone and day of the visit; of a moved visit the
+                                    day on which the rhythm has it
+    ``fixed_visits``                visits moved, dropped, added or given minutes of their own by hand
+    ``rhythm``                      days between the visits that were set by hand; the plan keeps to it as
+                                    long as one of them is to come, ``None`` leaves the choice to the plan
     ``speed``                       min for pulling a whole zone of this dog
     ``welfare_cover``               least cover of a zone without undercoat: 0.3 is this program's own
                                     assumption and can be set otherwise
@@ -214,6 +259,8 @@ class Dog:
     visits: tuple[Visit, ...] = ()
     readings: tuple[Reading, ...] = ()
     fixed: Mapping[tuple[str, date], Share] = field(default_factory=dict)
+    fixed_visits: tuple[FixedVisit, ...] = ()
+    rhythm: int | None = None
     speed: Mapping[str, Minutes] = field(default_factory=dict)
     welfare_cover: Share = 0.3
     notes: str = ""
@@ -227,8 +274,11 @@ class Dog:
         object.__setattr__(self, "zone_growth", overrides)
         for key in ("assessments", "visits", "readings"):
             object.__setattr__(self, key, tuple(getattr(self, key)))
+        by_day = sorted(self.fixed_visits, key=lambda visit: visit.day)
+        object.__setattr__(self, "fixed_visits", tuple(by_day))
         self._check_body()
         self._check_zones()
+        self._check_fixed_visits()
         self._check_history()
 
     def _check_body(self) -> None:
@@ -259,6 +309,12 @@ class Dog:
             check_number(minutes, zone, 0.1, 600.0, "min", where="speed")
         for (zone, day), share in self.fixed.items():
             check_share(share, "The fixed take", where=f"fixed, {zone} on {day}")
+
+    def _check_fixed_visits(self) -> None:
+        check_unique(
+            [visit.day.isoformat() for visit in self.fixed_visits], "fixed visit", where="fixed_visits"
+        )
+        check_rhythm(self.rhythm)
 
     def _check_history(self) -> None:
         for key, kind in (("assessments", "assessment"), ("visits", "visit"), ("readings", "reading")):

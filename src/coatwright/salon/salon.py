@@ -13,10 +13,22 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from coatwright.errors import OutOfOrder, OutOfRange, UnknownName
-from coatwright.salon.events import Cell, Event, Fit, KeptPlan, Undone, Unfit, event_of, new_id, stream_of
+from coatwright.salon.events import (
+    Cell,
+    Event,
+    Fit,
+    KeptPlan,
+    Undone,
+    Unfit,
+    VisitFreed,
+    VisitSet,
+    event_of,
+    new_id,
+    stream_of,
+)
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, Salon
-from coatwright.salon.records import Assessment, Dog, Person, Reading, Show, Visit
+from coatwright.salon.records import QUIET, Assessment, Dog, FixedVisit, Person, Reading, Show, Visit
 from coatwright.salon.store import Store
 from coatwright.salon.timely import check_days
 from coatwright.units import Share
@@ -116,7 +128,10 @@ def events_of(dog: Dog, *, at: datetime, by: str = "", ids: Callable[[], str] = 
     parts += [("assessment.set", stream, each) for each in dog.assessments]
     parts += [("visit.logged", stream, each) for each in dog.visits]
     parts += [("reading.taken", stream, each) for each in dog.readings]
-    parts += [("cell.fixed", stream, Cell(zone, day, share)) for (zone, day), share in dog.fixed.items()]
+    parts += [("visit.fixed", stream, VisitSet(each, dog.rhythm)) for each in dog.fixed_visits]
+    parts += [
+        ("cell.fixed", stream, Cell(zone, day, share, dog.rhythm)) for (zone, day), share in dog.fixed.items()
+    ]
     if dog.unfit:
         parts.append(("dog.unfit", stream, Unfit(dog.unfit)))
     tick = timedelta(microseconds=1)
@@ -184,13 +199,24 @@ def take_reading(
 
 
 def fix_cell(
-    store: Store, dog: str, zone: str, day: date, share: Share, *, by: str = "", today: date | None = None
+    store: Store,
+    dog: str,
+    zone: str,
+    day: date,
+    share: Share,
+    *,
+    rhythm: int | None = None,
+    by: str = "",
+    today: date | None = None,
 ) -> Event:
-    """Fix a take of the plan by hand, in steps of 5 %, on a day that is still to come."""
+    """Fix a take of the plan by hand, in steps of 5 %, on a day that is still to come.
+
+    The plan then keeps to the ``rhythm`` in which it was fixed.
+    """
     first = today or today_of(store)
 
     def made(salon: Salon) -> Cell:
-        cell = Cell(zone, day, share)
+        cell = Cell(zone, day, share, rhythm)
         name = dog_of(salon, dog).name
         if abs(share / STEP - round(share / STEP)) > 1e-6:
             raise OutOfRange(
@@ -220,6 +246,64 @@ def free_cell(store: Store, dog: str, zone: str, day: date, *, by: str = "") -> 
         return Cell(zone, day)
 
     return _keep(store, "cell.freed", stream_of("dog", dog), by, made)
+
+
+def fix_visit(
+    store: Store,
+    dog: str,
+    visit: FixedVisit,
+    *,
+    rhythm: int | None = None,
+    by: str = "",
+    today: date | None = None,
+) -> Event:
+    """Move, drop or add a visit of the plan, or give it minutes of its own; it must be on a day to come.
+
+    What was set of the same visit before is replaced. Raises :class:`~coatwright.errors.OutOfRange` for a day on
+    which the dog is away or shown, or has another visit set by hand.
+    """
+    first = today or today_of(store)
+
+    def made(salon: Salon) -> VisitSet:
+        known = dog_of(salon, dog)
+        place = f"{known.name}, visit of {visit.day}"
+        if visit.at < first:
+            raise OutOfOrder(
+                f"{visit.at} lies before today, {first}.", where=place, remedy="Choose a day to come."
+            )
+        if visit.dropped:
+            return VisitSet(visit, rhythm)
+        if any(start <= visit.at <= end for start, end in known.limits.away):
+            raise OutOfRange(
+                f"{known.name} is away on {visit.at}.", where=place, remedy="Choose another day."
+            )
+        shown = next((show for show in known.wish.shows if 0 <= (show.day - visit.at).days < QUIET), None)
+        if shown is not None:
+            raise OutOfRange(
+                f"{visit.at} is too close to {shown.name!r} on {shown.day}: the coat needs {QUIET} quiet days.",
+                where=place,
+                remedy="Choose an earlier day, or one after the show.",
+            )
+        others = [each for each in known.fixed_visits if each.day != visit.day and not each.dropped]
+        if visit.at in [each.at for each in others]:
+            raise OutOfRange(
+                f"Another visit is set by hand on {visit.at}.", where=place, remedy="Choose another day."
+            )
+        return VisitSet(visit, rhythm)
+
+    return _keep(store, "visit.fixed", stream_of("dog", dog), by, made)
+
+
+def free_visit(store: Store, dog: str, day: date, *, by: str = "") -> Event:
+    """Let the plan place a visit again that was set by hand; ``day`` as in :class:`FixedVisit`."""
+
+    def made(salon: Salon) -> VisitFreed:
+        known = [each.day.isoformat() for each in dog_of(salon, dog).fixed_visits]
+        if day.isoformat() not in known:
+            raise UnknownName.of("visit set by hand", day.isoformat(), known, where=dog)
+        return VisitFreed(day)
+
+    return _keep(store, "visit.freed", stream_of("dog", dog), by, made)
 
 
 def mark_unfit(store: Store, dog: str, reason: str, *, by: str = "") -> Event:

@@ -114,7 +114,7 @@ def plan_document_of(plan: DogPlan) -> PlanDocument:
             tender=zones()[task.key].tender,
             cap=task.cap,
             takes=tuple(float(whole.takes[row, column]) for column in columns),
-            fixed=tuple((task.key, day) in dog.fixed for day in visits),
+            fixed=tuple((task.key, day_of(day)) in plan.case.fixed for day in visits),
             carded=tuple(task.key in plan.cardings.get(day_of(day), ()) for day in visits),
             judged=task.aim is not None,
             windows=of_zones[row] if task.aim is not None else (),
