@@ -10,7 +10,7 @@ from icalendar import Calendar
 
 from coatwright.errors import OutOfRange
 from coatwright.printing import calendar_ics
-from coatwright.printing.ical import event_uid
+from coatwright.printing.ical import event_uid, sequence_of
 from coatwright.printing.sheet import ShowOutlook
 from tests.printing.making import DAY, SHOW, document
 
@@ -95,6 +95,37 @@ def test_identifiers_differ_between_dogs_and_tell_nothing_about_them():
     assert "bramble" not in ics().split("UID:")[1].split("\r\n")[0]
 
 
+def test_a_visit_moved_by_hand_stays_the_same_event_and_a_later_file_outranks_it():
+    """RFC 5545, 3.8.7.4: of two events with one UID, the one with the larger SEQUENCE holds."""
+    before = document(2)
+    moved = replace(before.visits[1], day=before.visits[1].day + timedelta(days=3), slot=before.visits[1].day)
+    after = replace(before, visits=(before.visits[0], moved))
+    old = events(ics(before))
+    new = events(ics(after, stamp=STAMP + timedelta(minutes=1), dropped=[before.visits[1].day]))
+    assert [str(event["uid"]) for event in old] == [str(event["uid"]) for event in new]
+    assert new[1].decoded("dtstart") == old[1].decoded("dtstart") + timedelta(days=3)
+    assert all(int(b["sequence"]) > int(a["sequence"]) for a, b in zip(old, new, strict=True))
+    assert not [event for event in new if str(event["status"]) == "CANCELLED"]
+
+
+def test_files_are_numbered_by_the_minute_and_never_below_nothing():
+    assert sequence_of(datetime(2026, 1, 1, 0, 1, tzinfo=UTC)) == 1
+    assert sequence_of(datetime(2025, 6, 1, tzinfo=UTC)) == 0
+    assert sequence_of(STAMP + timedelta(seconds=60)) == sequence_of(STAMP) + 1
+    # RFC 5545, 3.3.8: an INTEGER ends at 2147483647.
+    assert sequence_of(datetime(9999, 1, 1, tzinfo=UTC)) == 2147483647
+
+
+@pytest.mark.parametrize("dog", ["Bramble", "Żółć; of, Harrow \\ Vale", "W" * 200, "Ελλάδα سلمى"])
+def test_the_file_read_and_written_again_by_another_library_is_the_same_file(dog):
+    """icalendar (a library of its own) reads the file and writes it back octet for octet."""
+    text = ics(document(dog=dog), dropped=[date(2026, 12, 9)])
+    calendar = Calendar.from_ical(text)
+    assert calendar.to_ical().decode() == text
+    assert not calendar.errors
+    assert not [error for event in calendar.walk("VEVENT") for error in event.errors]
+
+
 def test_the_sequence_and_what_is_dropped_go_out_as_given():
     gone = date(2026, 12, 9)
     found = events(ics(sequence=2, dropped=[gone, DAY]))
@@ -106,7 +137,11 @@ def test_the_sequence_and_what_is_dropped_go_out_as_given():
 
 @pytest.mark.parametrize(
     ("wrong", "says"),
-    [({"stamp": datetime(2026, 11, 25, 8)}, "no time zone"), ({"sequence": -1}, "sequence is -1")],  # noqa: DTZ001
+    [
+        ({"stamp": datetime(2026, 11, 25, 8)}, "no time zone"),  # noqa: DTZ001
+        ({"sequence": -1}, "sequence is -1"),
+        ({"sequence": 2**31}, "0 to 2147483647"),
+    ],
 )
 def test_a_stamp_without_zone_and_a_negative_sequence_are_refused(wrong, says):
     with pytest.raises(OutOfRange, match=says):

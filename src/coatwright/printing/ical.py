@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import uuid
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import TYPE_CHECKING
 
 from coatwright.errors import OutOfRange
@@ -17,6 +17,10 @@ if TYPE_CHECKING:
 
 SPACE = uuid.UUID("c0af46fb-4edf-413e-a10b-10de943d5990")
 """The name space of the identifiers below, drawn once."""
+COUNTED_FROM = datetime(2026, 1, 1, tzinfo=UTC)
+"""Files are numbered by the minutes since then."""
+MOST = 2**31 - 1
+"""The largest INTEGER of RFC 5545, 3.3.8."""
 PRODUCER = "-//Coatwright//Visits and shows//EN"
 
 
@@ -24,19 +28,27 @@ def event_uid(dog_id: str, kind: str, key: str) -> str:
     """Identifier of an event: the same dog, ``kind`` (visit or show) and ``key`` always give the same.
 
     A name-based UUID (RFC 9562, version 5), as RFC 7986, section 5.3, asks for: nothing about dog or owner can
-    be read from it. The key of a visit is its date, so that a visit that moves is another event; the key of a
-    show is its id, so that a show that moves stays the same one.
+    be read from it. The key of a visit is the day that its rhythm has it on, so that a visit moved by hand stays
+    the same event, while another rhythm has other events; the key of a show is its id.
     """
     return str(uuid.uuid5(SPACE, f"{dog_id}\n{kind}\n{key}"))
 
 
+def sequence_of(stamp: datetime) -> int:
+    """A number that is larger for every later file: whole minutes since :data:`COUNTED_FROM`.
+
+    RFC 5545, 3.8.7.4, asks that SEQUENCE grow with every change; nothing is kept here of what was sent before.
+    """
+    return min(max(int((stamp - COUNTED_FROM).total_seconds() // 60), 0), MOST)
+
+
 def calendar_ics(
-    document: PlanDocument, *, stamp: datetime, sequence: int = 0, dropped: Iterable[date] = ()
+    document: PlanDocument, *, stamp: datetime, sequence: int | None = None, dropped: Iterable[date] = ()
 ) -> str:
     """Every visit and show as an event of a whole day: the hour of a visit is not known here.
 
     ``stamp``     when this file is made, with a time zone (DTSTAMP)
-    ``sequence``  0 the first time; one more each time that the plan is sent again
+    ``sequence``  larger each time that the plan is sent again; :func:`sequence_of` the stamp without it
     ``dropped``   days of visits sent before that no longer stand: they go out as cancelled
 
     A day keeps no other appointment out (TRANSP); a show's does.
@@ -45,8 +57,9 @@ def calendar_ics(
 
     if stamp.tzinfo is None:
         raise OutOfRange("The time stamp has no time zone.", remedy="Give it in UTC.")
-    if sequence < 0:
-        raise OutOfRange(f"The sequence is {sequence}.", remedy="Give 0 or more.")
+    number_of_file = sequence_of(stamp) if sequence is None else sequence
+    if not 0 <= number_of_file <= MOST:
+        raise OutOfRange(f"The sequence is {sequence}.", remedy=f"Give 0 to {MOST}.")
     calendar = Calendar()
     calendar.add("prodid", PRODUCER)
     calendar.add("version", "2.0")
@@ -54,18 +67,17 @@ def calendar_ics(
     calendar.add("name", words.plain_line(f"{document.dog}: visits and shows"))
 
     def event(kind: str, key: str, day: date, summary: str) -> Event:
-        return _event(event_uid(document.dog_id, kind, key), day, summary, stamp, sequence)
+        return _event(event_uid(document.dog_id, kind, key), day, summary, stamp, number_of_file)
 
-    planned = {visit.day for visit in document.visits}
-    for day in sorted(set(dropped) - planned):
+    planned = {key for visit in document.visits for key in (visit.day, visit.slot)}
+    for day in sorted(day for day in set(dropped) if day not in planned):
         gone = event("visit", day.isoformat(), day, f"{document.dog}: visit")
         gone.add("status", "CANCELLED")
         gone.add("transp", "TRANSPARENT")
         calendar.add_component(gone)
     for number, visit in enumerate(document.visits):
-        found = event(
-            "visit", visit.day.isoformat(), visit.day, f"{document.dog}: visit, {_minutes(visit.minutes)}"
-        )
+        key = (visit.slot or visit.day).isoformat()
+        found = event("visit", key, visit.day, f"{document.dog}: visit, {_minutes(visit.minutes)}")
         found.add("description", _takes_text(document, number))
         found.add("status", "TENTATIVE")
         found.add("transp", "TRANSPARENT")

@@ -173,12 +173,17 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class PlanVisit:
-    """One visit of a plan. ``saves`` is what one more minute at it would save, in minutes of the whole plan."""
+    """One visit of a plan. ``saves`` is what one more minute at it would save, in minutes of the whole plan.
+
+    ``slot`` is the day on which its rhythm has the visit, where it was moved by hand to ``day``; it is what the
+    visit is known by.
+    """
 
     day: date
     minutes: Minutes
     limit: Minutes
     saves: Minutes = 0.0
+    slot: date | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,7 +17,7 @@ from coatwright.salon.salon import log_visit
 from coatwright.web import pictures
 from coatwright.web.changes import change, missed
 from coatwright.web.coats import first_day
-from coatwright.web.desk import PATIENCE, Desk
+from coatwright.web.desk import PATIENCE, Desk, takes_of
 from coatwright.web.documents import sheet
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
@@ -252,8 +252,17 @@ def plan_calendar(request: Request, dog: str) -> Response:
 
     desk = desk_of(request)
     plan, _ = _planned(desk, dog, Fields(), visit=False)
-    made = calendar_ics(document(plan), stamp=desk.store.clock())
+    made = calendar_ics(document(plan), stamp=desk.store.clock(), dropped=_once_planned(desk, plan))
     return _file(made.encode(), f"{dog}.ics", "text/calendar; charset=utf-8")
+
+
+def _once_planned(desk: Desk, plan: DogPlan) -> set[date]:
+    """Days to come of visits in plans before this one, which a calendar may still hold."""
+    versions = desk.salon().plans.get(plan.dog.id, ())
+    days = {day for version in versions for _, day in takes_of(version)}
+    before = desk.planner.before(plan.dog)
+    days |= set() if before is None else set(before.visits)
+    return {day for day in days if day >= plan.today}
 
 
 def _planned(desk: Desk, dog: str, fields: Fields, *, visit: bool = True) -> tuple[DogPlan, date]:
