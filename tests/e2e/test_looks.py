@@ -148,7 +148,8 @@ def test_with_forced_colours_the_chosen_zone_and_the_fixed_cell_still_show(brows
         page = context.new_page()
         page.goto(desk.url + places["dog"])
         settle(page)
-        stroke = page.locator(".hits a.chosen path").evaluate("e => getComputedStyle(e).stroke")
+        page.wait_for_function("() => !!document.querySelector('[data-coat]')?.coat")
+        stroke = page.locator(".living-chosen").last.evaluate("e => getComputedStyle(e).stroke")
         assert stroke not in ("none", "rgba(0, 0, 0, 0)")
     finally:
         context.close()

@@ -1,6 +1,5 @@
 // The living coat picture: `mountCoat(element, parcel, options)`.
 
-import { Hairs } from "./law.js";
 import { panelOf, write } from "./panel.js";
 import { unpack } from "./parcel.js";
 import { quantitiesOf, spoken } from "./shade.js";
@@ -114,11 +113,9 @@ class LivingCoat {
     this.setDay(this.day);
   }
 
-  /** Per zone the number and the mean length (mm) of the strokes of a day, as they are drawn. */
-  measure(day = this.day) {
-    const hairs = new Hairs(this.dog);
-    hairs.at(dayOf(day));
-    return hairs.measure();
+  /** Per zone the roots, the strokes on them and their mean length (mm) in the picture as it is painted. */
+  measure() {
+    return this.now.painter.hairs.measure();
   }
 
   /** The page has other colours now, or other wishes about motion. */

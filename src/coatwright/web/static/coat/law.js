@@ -110,13 +110,14 @@ export class Hairs {
     }
   }
 
-  /** Per zone the number and the mean length, mm, of the hairs that are drawn. */
+  /** Per zone the `roots`, the `strokes` on them and their `mean` length, mm. */
   measure() {
     const found = {};
     for (const { zone, from, to } of this.dog.roots.parts) {
-      const one = (found[this.dog.zones[zone].key] ??= { count: 0, mean: 0 });
+      const one = (found[this.dog.zones[zone].key] ??= { roots: 0, strokes: 0, mean: 0 });
+      one.roots += to - from;
       for (const long of this.length.subarray(from, to)) {
-        if (long) one.mean += (long - one.mean) / ++one.count;
+        if (long) one.mean += (long - one.mean) / ++one.strokes;
       }
     }
     return found;

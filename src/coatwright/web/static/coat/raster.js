@@ -40,7 +40,7 @@ export class Sheet {
    */
   hair(x0, y0, cx, cy, x1, y1, w, tip, tone, n, strength) {
     const { pixels, width, height } = this;
-    const root = n > 3 ? blend(tone, 0x10161f, 51) : tone;
+    const root = n > 3 ? blend(tone, 0x10161f, 36) : tone;
     let px = x0;
     let py = y0;
     let wide = 0.6 * w;
