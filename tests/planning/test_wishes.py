@@ -140,7 +140,7 @@ def test_a_wish_that_only_time_forbids_says_so() -> None:
     option = best_cadence(case, cadences=[7])[0]
     answers = explain(case, option.plan, option.approach, option.cadence)
     assert {answer.cause for answer in answers} == {"time"}
-    assert all("minutes" in " ".join(answer.remedies) for answer in answers)
+    assert all("minutes" in " ".join(remedy.text for remedy in answer.remedies) for answer in answers)
 
 
 def test_a_band_that_no_rhythm_can_hold_has_no_earliest_day() -> None:

@@ -7,17 +7,17 @@ from datetime import timedelta
 
 import pytest
 
+from coatwright.salon.records import FixedVisit
 from coatwright.web.changes import unready
 from coatwright.web.documents import document
 from coatwright.web.pages.plan.grid import grid_of
-from coatwright.web.planner import Trial
 from tests.web.conftest import TODAY
 from tests.web.test_visits import form_of
 
 
-def made(app, trial=None):
+def made(app):
     desk = app.state.desk
-    return desk.plan(desk.dog("bramble"), trial, wait=60)
+    return desk.plan(desk.dog("bramble"), wait=60)
 
 
 def next_visit(app):
@@ -40,7 +40,7 @@ def test_the_grid_shows_every_visit_and_every_take(planned, app):
 
 def test_the_grid_counts_ready_days_between_visits_and_judges_the_show(planned, app):
     plan = made(app)
-    table = grid_of(plan, document(plan), {}, None)
+    table = grid_of(plan, document(plan), None)
     shown = plan.option.shown_until - plan.option.plan.problem.today + 1
     ready = plan.option.plan.forecast(shown).ready[0].all(axis=0)
     first = (plan.visits[0] - TODAY).days
@@ -61,7 +61,7 @@ def test_a_cell_opens_a_form_and_is_fixed_and_freed(planned, app, store):
     assert made(app).takes(day)["back"] == pytest.approx(0.45)
     text = planned.get(answer.headers["location"].partition("#")[0]).text
     assert re.search(rf'<td class="t45 fixed"><a id="c-back-{day}"', text)
-    assert "What this changes of the plan before" in text
+    assert "What the last change does" in text
     assert "Let the plan choose" in text
     freed = planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "act": "free"})
     assert freed.status_code == 303
@@ -97,39 +97,139 @@ def test_a_tender_zone_says_its_cap(planned, app):
     assert "Tender: at most" in text
 
 
-def test_minutes_of_a_visit_are_tried_seen_and_kept_as_a_version(planned, app, store):
+def set_visit(planned, **form):
+    return planned.post("/dogs/bramble/plan/visits", data={key: str(value) for key, value in form.items()})
+
+
+def test_minutes_of_a_visit_are_set_seen_and_left_to_the_plan_again(planned, app, store):
     plan = made(app)
     day = max(plan.visits[:5], key=plan.minutes)
-    least = int(plan.minutes(day)) - 10
-    answer = planned.get(f"/dogs/bramble/plan?own_day={day}&own_minutes={least}")
-    assert "Tried, not kept" in answer.text
-    assert len(store.state().plans["bramble"]) == 0
-    tried = made(app, Trial("", ((day, float(least)),)))
-    assert tried.minutes(day) <= least + 0.5
-    kept = planned.post(
-        "/dogs/bramble/plan/versions", data={"try": "", "minutes": f"{day}:{least}", "name": "A short visit"}
-    )
-    assert kept.status_code == 303
-    version = store.state().plans["bramble"][-1]
-    assert version.problem["minutes"] == {day.isoformat(): least}
-    assert made(app).minutes(day) <= least + 0.5, "the version kept last is worked from"
-    text = planned.get("/dogs/bramble/plan").text
-    assert "A short visit" in text
-    assert "Tried, not kept" not in text
+    less = int(plan.minutes(day)) - 10
+    assert set_visit(planned, day=day, on=day, minutes=less).status_code == 303
+    assert store.state().dogs["bramble"].fixed_visits == (FixedVisit(day, minutes=float(less)),)
+    assert made(app).minutes(day) <= less + 0.5
+    text = planned.get(f"/dogs/bramble/plan?visit={day}").text
     assert '<span class="pin">own</span>' in text
-    page = planned.get(f"/dogs/bramble/plan/versions/{version.id}").text
-    assert "A short visit" in page
-    assert str(least) in page
+    assert "Leave it to the plan" in text
+    assert set_visit(planned, day=day, act="free").status_code == 303
+    assert store.state().dogs["bramble"].fixed_visits == ()
+
+
+def test_a_visit_is_moved_and_moved_on_and_its_takes_go_along(planned, app, store):
+    day = next_visit(app)
+    planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "share": "15"})
+    one, two = day + timedelta(days=2), day + timedelta(days=3)
+    assert set_visit(planned, day=day, on=one).status_code == 303
+    answer = set_visit(planned, day=one, on=two)
+    assert answer.status_code == 303
+    assert store.state().dogs["bramble"].fixed_visits == (FixedVisit(day, on=two),)
+    assert made(app).takes(two)["back"] == pytest.approx(0.15)
+    assert day not in made(app).visits
+    text = planned.get(answer.headers["location"].partition("#")[0]).text
+    assert '<span class="pin">moved</span>' in text
+    assert re.search(rf'<td class="t15 fixed"><a id="c-back-{two}"', text)
+    planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(two), "act": "free"})
+    assert store.state().dogs["bramble"].fixed == {}
+
+
+def test_a_visit_is_dropped_brought_back_and_one_is_added(planned, app, store):
+    day = next_visit(app)
+    assert set_visit(planned, day=day, act="drop").status_code == 303
+    assert day not in made(app).visits
+    assert "is dropped" in planned.get("/dogs/bramble/plan").text
+    assert set_visit(planned, day=day, act="free").status_code == 303
+    assert day in made(app).visits
+    more = day + timedelta(days=4)
+    assert set_visit(planned, day=more, act="add").status_code == 303
+    assert f'id="v-{more}"' in planned.get("/dogs/bramble/plan").text, (
+        "seen, whether or not something is pulled"
+    )
+    assert set_visit(planned, day=more, act="drop").status_code == 303
+    assert store.state().dogs["bramble"].fixed_visits == ()
+
+
+@pytest.mark.parametrize(
+    "form",
+    [
+        {"day": ""},
+        {"day": "soon"},
+        {"on": "2026-11-24"},
+        {"on": "2031-01-01"},
+        {"minutes": "-5"},
+        {"minutes": "many"},
+        {"act": "burn"},
+        {"act": "free"},
+    ],
+)
+def test_a_visit_that_cannot_be_set_is_told_and_nothing_is_saved(planned, app, store, form):
+    before = len(store.events())
+    answer = set_visit(planned, **({"day": next_visit(app), "act": "set"} | form))
+    assert answer.status_code == 422
+    assert 'role="alert"' in answer.text
+    assert len(store.events()) == before
+
+
+def test_the_rhythm_stays_while_something_is_set_by_hand(planned, app):
+    cadence = made(app).option.cadence
+    set_visit(planned, day=next_visit(app), minutes=60)
+    desk = app.state.desk
+    assert desk.dog("bramble").rhythm == cadence
+    assert made(app).option.cadence == cadence
+    assert len(made(app).cadences) == 1
+
+
+def test_a_version_is_kept_compared_and_worked_from_again(planned, app, store):
+    day = next_visit(app)
+    planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "share": "5"})
+    set_visit(planned, day=day, on=day + timedelta(days=2))
+    assert planned.post("/dogs/bramble/plan/versions", data={"name": "Promised"}).status_code == 303
+    (version,) = store.state().plans["bramble"]
+    set_visit(planned, day=day + timedelta(days=2), act="free")
+    planned.post("/dogs/bramble/plan/cells", data={"zone": "back", "day": str(day), "share": "45"})
+    planned.post("/dogs/bramble/plan/cells", data={"zone": "ribs", "day": str(day), "share": "5"})
+    made(app)
+    assert "Promised" in planned.get(f"/dogs/bramble/plan/versions/{version.id}").text
+    text = planned.get(f"/dogs/bramble/plan/versions?a={version.id}&b=now").text
+    assert '<span class="hidden">, in Promised</span> <s>' in text
+    assert planned.get("/dogs/bramble/plan/versions?a=nothing&b=now").status_code == 404
+    assert planned.post(f"/dogs/bramble/plan/versions/{version.id}/again").status_code == 303
+    now = store.state().dogs["bramble"]
+    assert now.fixed == {("back", day): 0.05}
+    assert now.fixed_visits == (FixedVisit(day, on=day + timedelta(days=2)),)
 
 
 def test_a_name_is_given_to_one_version_only(planned, store):
-    form = {"try": "", "name": "Promised"}
+    form = {"name": "Promised"}
     assert planned.post("/dogs/bramble/plan/versions", data=form).status_code == 303
     again = planned.post("/dogs/bramble/plan/versions", data=form)
     assert again.status_code == 422
     assert "already" in again.text
     assert len(store.state().plans["bramble"]) == 1
-    assert planned.post("/dogs/bramble/plan/versions", data={"try": "", "name": " "}).status_code == 422
+    assert planned.post("/dogs/bramble/plan/versions", data={"name": " "}).status_code == 422
+
+
+def test_no_version_is_no_error(planned):
+    text = planned.get("/dogs/bramble/plan/versions").text
+    assert "Plan of today" in text
+
+
+def test_one_click_makes_what_helps(planned, app, store):
+    planned.post("/dogs/bramble/plan/limits", data={"limit": "25"})
+    made(app)
+    text = planned.get("/dogs/bramble/plan").text
+    assert form_of(text, "/dogs/bramble/plan/remedies")["kind"] in {"minutes", "cadence", "look", "longer"}
+    offered = {remedy.kind: remedy for answer in made(app).answers for remedy in answer.remedies}
+    for kind, remedy in offered.items():
+        if kind in ("show", "rest", "free"):
+            continue
+        state = made(app)
+        if (kind, remedy.zone) not in {(r.kind, r.zone) for a in state.answers for r in a.remedies}:
+            continue
+        before = store.state().dogs["bramble"]
+        form = {"kind": kind, "zone": remedy.zone}
+        assert planned.post("/dogs/bramble/plan/remedies", data=form).status_code == 303
+        assert store.state().dogs["bramble"] != before
+    assert planned.post("/dogs/bramble/plan/remedies", data={"kind": "shave"}).status_code == 422
 
 
 def test_a_time_away_is_gone_round_and_can_be_taken_back(planned, app, store):
@@ -193,7 +293,8 @@ def test_an_impossible_wish_is_answered_with_what_helps(planned, app, store):
     assert "What cannot be had" in text
     assert "What helps" in text
     for remedy in plan.answers[0].remedies:
-        assert remedy in text.replace("&#39;", "'")
+        if remedy.kind not in ("show", "ready_from"):
+            assert remedy.sentence()[1:] in text
     assert "Not all that is wished can be had" in planned.get("/dogs/bramble").text
 
 

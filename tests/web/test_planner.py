@@ -11,7 +11,7 @@ import pytest
 
 from coatwright.errors import OutOfRange
 from coatwright.web import planner as planning
-from coatwright.web.planner import Planner, Refused, Trial, cells_of
+from coatwright.web.planner import Planner, Refused, cells_of
 from coatwright.web.workshop import WAITING, Job, Working, Workshop
 from tests.web.conftest import TODAY, bramble
 
@@ -45,11 +45,10 @@ def test_whatever_is_kept_of_a_dog_changes_its_mark(fresh, changed):
     assert fresh.fingerprint(changed(dog)) != fresh.fingerprint(dog)
 
 
-def test_another_day_and_another_trial_are_other_questions(fresh):
+def test_another_day_is_another_question(fresh):
     dog = bramble()
     plan = fresh.plan(dog, TODAY, wait=60)
     assert fresh.plan(dog, TODAY + timedelta(days=1), wait=60) is not plan
-    assert fresh.plan(dog, TODAY, Trial("staged"), wait=60).option.approach == "staged"
 
 
 def test_while_a_plan_is_made_its_progress_is_told(fresh, monkeypatch):

@@ -213,7 +213,7 @@ def _answers(page: Page, plan: DogPlan, document: PlanDocument) -> None:
                 ]
             )
         page.table(["", "when", "by", "possible"], rows, left=2)
-    remedies = dict.fromkeys(remedy for answer in plan.answers for remedy in answer.remedies)
+    remedies = dict.fromkeys(remedy.sentence() for answer in plan.answers for remedy in answer.remedies)
     page.console.print()
     page.hung("  What may help  ", " ".join(remedies), hang=17)
 

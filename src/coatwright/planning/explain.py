@@ -2,17 +2,25 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from coatwright.planning.approach import TAIL, Case, problem_for
+from coatwright.planning.cadence import CADENCES
 from coatwright.planning.plan import Plan, Shortfall
-from coatwright.planning.problem import Problem
+from coatwright.planning.problem import STEP, Problem
 from coatwright.planning.solve import PlanSession
-from coatwright.units import Day, date_of
+from coatwright.units import Day, Millimetres, Minutes, Share, date_of
 
 SEARCH_WEEKS = 40
 """How far after the wished day an earliest possible day is looked for."""
+TABLE_MINUTES: Minutes = 180.0
+"""Longest that a dog should stand on the table in a day (common practice)."""
+MORE_MINUTES: Minutes = 30.0
+LONGER_MM: Millimetres = 3.0
+LEAST_LOOK: Share = 0.3
+"""What is offered at a time: minutes more at every visit, length more in a zone; and no thinner look than this."""
 
 _LIMITS = {
     "cover": "thinner than the wish allows: {by:.0f} % of its hairs too few above the skin",
@@ -20,6 +28,36 @@ _LIMITS = {
     "over": "overgrown: {by:.0f} % of its hairs too many beyond the longest length",
     "welfare": "barer than its welfare floor allows, by {by:.0f} % of its hairs",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """Something that helps: in words, and as a change of the wish or the limits that a desk can make at once.
+
+    All but ``show`` and ``rest`` can be made by a program.
+
+    ``kind`` and what ``value`` is:
+
+        minutes     limit of every visit, min
+        ready_from  first day of the rolling wish, day number
+        cadence     days between visits
+        look        least cover of the look, share
+        longer      mm more in the aim of ``zone``
+        free        None: takes fixed by hand in ``zone`` ("" all) are freed
+        show        day number from which a show could be served
+        rest        None
+    """
+
+    kind: str
+    text: str
+    zone: str = ""
+    value: float | None = None
+
+    def sentence(self, day_text: Callable[[Day], str] | None = None) -> str:
+        """The remedy in words; ``day_text`` writes a day as the reader writes dates (default: ISO 8601)."""
+        if self.kind not in ("ready_from", "show") or self.value is None:
+            return self.text
+        return self.text.format(day=(day_text or day_words)(int(self.value)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +77,7 @@ class Answer:
     last: Day
     worst: float
     earliest: Day | None
-    remedies: tuple[str, ...]
+    remedies: tuple[Remedy, ...]
     cause: str = "coat"
 
     def sentence(self, zone_name: str, day_text: Callable[[Day], str]) -> str:
@@ -141,27 +179,48 @@ def _holds(problem: Problem, day: Day) -> bool:
     return not [s for s in PlanSession(free).shortfalls_relaxed() if s.last >= day]
 
 
-def _remedies(case: Case, plan: Plan, miss: Shortfall, cadence: int, earliest: Day | None) -> tuple[str, ...]:
+def _remedies(
+    case: Case, plan: Plan, miss: Shortfall, cadence: int, earliest: Day | None
+) -> tuple[Remedy, ...]:
     """What the groomer may change, most telling first."""
-    found: list[str] = []
-    if miss.limit == "minutes":
-        found += ["Allow more minutes at these visits.", "Free the cells fixed by hand."]
-        return tuple(found)
+    found: list[Remedy] = []
     if miss.limit == "welfare":
-        return ("Let the coat come back before the next pull.",)
+        return (Remedy("rest", "Let the coat come back before the next pull."),)
+    if miss.limit == "minutes":
+        found += _more_minutes(case, miss.worst)
+        if case.fixed:
+            found.append(Remedy("free", "Free the takes fixed by hand."))
+        return tuple(found)
     if earliest is not None:
-        found.append("Move the wished day to the earliest possible one.")
-    if cadence > 7 and miss.limit in ("cover", "over"):
-        found.append("Plan visits closer together, with smaller takes.")
-    if miss.limit == "cover":
-        found.append("Allow a thinner coat on the way.")
+        found.append(
+            Remedy("show", "Choose a show on {day} or later.", value=earliest)
+            if case.shows
+            else Remedy("ready_from", "Wish it from {day} on.", value=earliest)
+        )
+    closer = max((days for days in CADENCES if days < cadence), default=None)
+    if closer is not None and miss.limit in ("cover", "over"):
+        text = f"Plan visits every {closer} days, with smaller takes."
+        found.append(Remedy("cadence", text, value=closer))
+    if miss.limit == "cover" and case.look > LEAST_LOOK:
+        look = max(case.look - STEP * math.ceil(miss.worst / STEP), LEAST_LOOK)
+        text = f"Allow a thinner coat on the way: {100 * look:.0f} % cover."
+        found.append(Remedy("look", text, value=round(look, 2)))
     if miss.limit == "over":
-        found.append("Allow a longer coat in this zone.")
+        text = f"Allow {LONGER_MM:.0f} mm longer hair in this zone."
+        found.append(Remedy("longer", text, zone=miss.zone, value=LONGER_MM))
     if float(plan.minute_price.max(initial=0.0)) > 1.0:
-        found.append("Allow more minutes: at some visits the time is what binds.")
+        found += _more_minutes(case, MORE_MINUTES)
     if any(cell[0] == miss.zone for cell in case.fixed):
-        found.append("Free the cells fixed by hand in this zone.")
+        found.append(Remedy("free", "Free the takes fixed by hand in this zone.", zone=miss.zone))
     return tuple(found)
+
+
+def _more_minutes(case: Case, more: Minutes) -> tuple[Remedy, ...]:
+    """More minutes at every visit, in fives, as far as a dog should stand on the table."""
+    limit = min(5.0 * math.ceil((case.calendar.minutes + more) / 5.0), TABLE_MINUTES)
+    if limit <= case.calendar.minutes:
+        return ()
+    return (Remedy("minutes", f"Allow {limit:.0f} minutes at every visit.", value=limit),)
 
 
 def day_words(day: Day) -> str:

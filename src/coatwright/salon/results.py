@@ -234,7 +234,7 @@ def plan_result(
                 "sentence": answer.sentence(
                     _name(answer.zone) if answer.zone else "", lambda day: _iso(date_of(day))
                 ),
-                "remedies": list(answer.remedies),
+                "remedies": [remedy.sentence() for remedy in answer.remedies],
             }
             for answer in plan.answers
         ],

@@ -306,6 +306,40 @@ def free_visit(store: Store, dog: str, day: date, *, by: str = "") -> Event:
     return _keep(store, "visit.freed", stream_of("dog", dog), by, made)
 
 
+def work_from(
+    store: Store,
+    dog: str,
+    visits: Sequence[FixedVisit],
+    fixed: Mapping[tuple[str, date], Share],
+    *,
+    rhythm: int | None = None,
+    by: str = "",
+) -> list[Event]:
+    """Put what a kept version had set by hand in the place of what is set now; nothing when both are the same."""
+    events: list[Event] = []
+
+    def make(fold: Fold) -> Sequence[Event]:
+        now, stream = dog_of(fold.state(), dog), stream_of("dog", dog)
+        here = {each.day: each for each in now.fixed_visits}
+        there = {each.day: each for each in visits}
+        parts: list[tuple[str, Any]] = [("visit.freed", VisitFreed(day)) for day in here if day not in there]
+        parts += [("visit.fixed", VisitSet(each, rhythm)) for day, each in there.items() if here.get(day) != each]
+        parts += [("cell.freed", Cell(zone, day)) for zone, day in now.fixed if (zone, day) not in fixed]
+        parts += [
+            ("cell.fixed", Cell(zone, day, share, rhythm))
+            for (zone, day), share in fixed.items()
+            if now.fixed.get((zone, day)) != share
+        ]
+        at, tick = _time(store, fold, stream), timedelta(microseconds=1)
+        events.extend(
+            event_of(kind, stream, made, at=at + number * tick, by=by) for number, (kind, made) in enumerate(parts)
+        )
+        return events
+
+    store.change(make)
+    return events
+
+
 def mark_unfit(store: Store, dog: str, reason: str, *, by: str = "") -> Event:
     """Say that nothing may be planned for a dog, and why: a vet first."""
     return _keep(store, "dog.unfit", stream_of("dog", dog), by, lambda _: Unfit(reason))

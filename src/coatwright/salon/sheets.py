@@ -26,6 +26,7 @@ from coatwright.printing.sheet import (
     SheetZone,
     Spared,
 )
+from coatwright.salon.bench import aftercare_of, tools_of
 from coatwright.salon.cautions import AFTER_STOP, STOP_LIST, Caution, plan_cautions, visit_cautions
 from coatwright.salon.outlooks import coming_shows, name_of, outlooks, windows_of
 from coatwright.units import Day, Share, date_of, day_of
@@ -95,6 +96,8 @@ def sheet_of(plan: DogPlan, day: date | None = None) -> Sheet:
         shows=coming_shows(plan, day),
         windows=tuple(window for window in windows_of(plan)[0] if window.last >= day),
         notes=dog.notes,
+        tools=tools_of(plan, day),
+        aftercare=aftercare_of(plan, day),
     )
 
 
@@ -137,6 +140,7 @@ def plan_document_of(plan: DogPlan) -> PlanDocument:
                 plan.minutes(day),
                 problem.minutes[column],
                 max(float(whole.minute_price[column]) - 1e-6, 0.0),
+                None if plan.rhythm_day(day) == day else plan.rhythm_day(day),
             )
             for day, column in zip(visits, columns, strict=True)
         ),
@@ -274,6 +278,9 @@ def _answers(plan: DogPlan) -> tuple[Refused, ...]:
     """Every answer in words; zones that miss the same limit on the same days by the same share stand together."""
     from coatwright.printing.words import day_text, listed, sentence
 
+    def said(day: Day) -> str:
+        return day_text(date_of(day))
+
     groups: dict[tuple[object, ...], list[Answer]] = {}
     for answer in plan.answers:
         by = round(answer.worst, 2)
@@ -283,8 +290,8 @@ def _answers(plan: DogPlan) -> tuple[Refused, ...]:
     for alike in groups.values():
         names = sentence(listed(name_of(answer.zone).lower() for answer in alike if answer.zone))
         names = f"Each of {names.lower()}" if len(alike) > 1 else names
-        text = alike[0].sentence(names, lambda day: day_text(date_of(day)))
-        found.append(Refused(text, alike[0].remedies))
+        text = alike[0].sentence(names, said)
+        found.append(Refused(text, tuple(remedy.sentence(said) for remedy in alike[0].remedies)))
     return tuple(found)
 
 

@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from coatwright.errors import UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import KeptPlan
 from coatwright.salon.fold import Salon
-from coatwright.salon.records import APPROACHES, Dog
+from coatwright.salon.records import Dog
 from coatwright.salon.salon import dog_of
 from coatwright.salon.store import Store
-from coatwright.web.planner import Planner, Refused, Takes, Trial
+from coatwright.web.planner import Planner, Refused, Takes
 from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
@@ -53,21 +53,15 @@ class Desk:
         return dog_of(salon, key)
 
     def in_force(self, key: str) -> KeptPlan | None:
-        """The version of a dog's plan that was kept last: the one that is worked from."""
+        """The version of a dog's plan that was kept last: what was promised."""
         versions = self.salon().plans.get(key, ())
         return versions[-1] if versions else None
 
-    def plan(
-        self, dog: Dog, trial: Trial | None = None, *, wait: float = PATIENCE
-    ) -> DogPlan | Working | Refused:
-        """A dog's plan of today. Without a ``trial``, that of the version in force, or of the wish alone."""
+    def plan(self, dog: Dog, *, wait: float = PATIENCE) -> DogPlan | Working | Refused:
+        """A dog's plan of today. It keeps near the version that was kept last."""
         version = self.in_force(dog.id)
-        asked = asked_of(version)
-        chosen = trial if trial is not None else asked
         kept = takes_of(version) if version is not None else None
-        return self.planner.plan(
-            dog, self.today(), chosen, previous=kept, remember=chosen == asked, wait=wait
-        )
+        return self.planner.plan(dog, self.today(), previous=kept, wait=wait)
 
     def compare(self, dog: Dog, *, wait: float = PATIENCE) -> list[Option] | Working | Refused:
         """The approaches side by side."""
@@ -77,27 +71,6 @@ class Desk:
         """Begin to plan every dog."""
         for dog in self.salon().dogs.values():
             self.plan(dog, wait=0.0)
-
-
-def asked_of(version: KeptPlan | None) -> Trial:
-    """What a kept version asked beyond the dog's wish and limits; what cannot be read asks nothing."""
-    if version is None:
-        return Trial()
-    approach, minutes = version.problem.get("approach", ""), version.problem.get("minutes", {})
-    try:
-        rows = tuple(sorted((date.fromisoformat(day), float(value)) for day, value in minutes.items()))
-    except (AttributeError, TypeError, ValueError):
-        rows = ()
-    sound = all(0.0 <= value <= 600.0 for _, value in rows)
-    return Trial(approach if approach in APPROACHES else "", rows if sound else ())
-
-
-def problem_of(trial: Trial) -> dict[str, Any]:
-    """What a version keeps of a trial; :func:`asked_of` reads it."""
-    return {
-        "approach": trial.approach,
-        "minutes": {day.isoformat(): minutes for day, minutes in trial.minutes},
-    }
 
 
 def takes_of(version: KeptPlan) -> Takes:

@@ -8,6 +8,7 @@ from datetime import datetime
 from coatwright.errors import CoatwrightError
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import Event, payload, stream_of
+from coatwright.salon.records import FixedVisit
 from coatwright.salon.salon import history
 from coatwright.web.desk import Desk
 from coatwright.web.words import Words
@@ -62,11 +63,25 @@ def told(event: Event, words: Words) -> str:
             return f"take of {_zone(made.zone)} on {words.date(made.day)} fixed at {100 * (made.share or 0):.0f} %"
         case "cell.freed":
             return f"take of {_zone(made.zone)} on {words.date(made.day)} freed"
+        case "visit.fixed":
+            return _visit_set(made.visit, words)
+        case "visit.freed":
+            return f"visit of {words.date(made.day)} left to the plan"
         case "dog.unfit":
             return f"marked unfit: {made.reason}"
         case "dog.fit":
             return "marked fit"
     return event.kind
+
+
+def _visit_set(visit: FixedVisit, words: Words) -> str:
+    if visit.dropped:
+        return f"visit of {words.date(visit.day)} dropped"
+    if visit.added:
+        return f"visit of {words.date(visit.day)} added"
+    if visit.on is not None and visit.on != visit.day:
+        return f"visit of {words.date(visit.day)} moved to {words.date(visit.on)}"
+    return f"minutes of the visit of {words.date(visit.day)}"
 
 
 def _zone(key: str) -> str:

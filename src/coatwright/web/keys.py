@@ -65,6 +65,8 @@ KEYS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key(("←", "→", "↑", "↓"), "from cell to cell"),
             Key(("Home", "End"), "first and last visit of the zone"),
             Key(("Enter",), "open the cell or the visit"),
+            Key(("+", "-"), "take 5 % more, or less, by hand"),
+            Key(("Delete",), "let the plan choose this take again"),
         ),
     ),
 )

@@ -1,7 +1,7 @@
 """Plans made in the background: asked for by page after page, worked out once.
 
-A plan depends on the dog as it is kept, on today and on what is being tried (:class:`Trial`). The three
-together are its key; whoever asks again gets what is there, or how far it has come.
+A plan depends on the dog as it is kept and on today. The two together are its key; whoever asks again gets what
+is there, or how far it has come.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import CoatwrightError, SolverError
 from coatwright.salon.records import Dog
-from coatwright.units import Minutes, Share, date_of
+from coatwright.units import Share, date_of
 from coatwright.web.workshop import Job, Working, Workshop
 
 if TYPE_CHECKING:
@@ -31,21 +31,6 @@ KEPT = 400
 """Plans remembered; the ones that were asked for longest ago go first."""
 
 Takes = Mapping[tuple[str, date], Share]
-
-
-@dataclass(frozen=True, slots=True)
-class Trial:
-    """What is asked of a plan beyond the dog's own wish and limits.
-
-    ``approach``  fixed by hand; "" leaves it to the dog's wish
-    ``minutes``   min of single visits that differ from the dog's own, by day
-    """
-
-    approach: str = ""
-    minutes: tuple[tuple[date, Minutes], ...] = ()
-
-    def __bool__(self) -> bool:
-        return bool(self.approach or self.minutes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +59,6 @@ class Planner:
         self,
         dog: Dog,
         today: date,
-        trial: Trial = Trial(),
         *,
         previous: Takes | None = None,
         remember: bool = True,
@@ -93,16 +77,14 @@ class Planner:
             made = plan_dog(
                 dog,
                 today,
-                approach=trial.approach or None,
                 previous=previous if previous is not None else self._before(dog, mark),
-                own_minutes=dict(trial.minutes),
                 progress=progress,
             )
             if remember:
                 self._remember(dog, mark, made)
             return made
 
-        found: DogPlan | Working | Refused = self._ask(("plan", mark, today, trial), make, wait)
+        found: DogPlan | Working | Refused = self._ask(("plan", mark, today), make, wait)
         return found
 
     def compare(self, dog: Dog, today: date, *, wait: float = 0.0) -> list[Option] | Working | Refused:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
 
-from coatwright.salon.records import Show
-from coatwright.units import Minutes, Share, day_of
+from coatwright.salon.records import FixedVisit, Show
+from coatwright.units import Minutes, Share, date_of, day_of
 
 if TYPE_CHECKING:
     from coatwright.printing.sheet import PlanDocument
@@ -19,7 +19,7 @@ class Column:
     """A visit, or a show between two visits (``show`` is then given and nothing is pulled).
 
     ``ready`` counts the ready days from a visit until the day before the next; on a show it is 1 or 0.
-    ``own`` says that the limit was set for this visit alone; ``saves`` is what one more minute would save.
+    ``hand`` is what was set by hand of this visit; ``saves`` is what one more minute would save.
     """
 
     day: date
@@ -27,8 +27,18 @@ class Column:
     limit: Minutes = 0.0
     saves: Minutes = 0.0
     ready: int = 0
-    own: bool = False
+    hand: FixedVisit | None = None
     show: Show | None = None
+
+    @property
+    def moved(self) -> bool:
+        """Whether the visit was moved here by hand."""
+        return self.hand is not None and self.hand.at != self.hand.day
+
+    @property
+    def own(self) -> bool:
+        """Whether the limit was set for this visit alone."""
+        return self.hand is not None and self.hand.minutes is not None
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,17 +79,24 @@ class Grid:
 def grid_of(
     plan: DogPlan,
     document: PlanDocument,
-    own: dict[date, Minutes],
     before: dict[tuple[str, date], Share] | None,
 ) -> Grid:
     """The grid of a plan; with the takes ``before`` of another plan, cells that differ say so."""
     problem = plan.option.plan.problem
     ready = plan.option.plan.forecast(plan.option.shown_until - problem.today + 1).ready[0].all(axis=0)
-    starts = [day_of(visit.day) - problem.today for visit in document.visits]
-    ends = [*starts[1:], len(ready)]
+    told = {visit.day: visit for visit in document.visits}
+    days = sorted({*told, *_idle(plan)})
+    starts = [day_of(day) - problem.today for day in days]
     columns = [
-        Column(visit.day, visit.minutes, visit.limit, visit.saves, int(ready[a:b].sum()), visit.day in own)
-        for visit, a, b in zip(document.visits, starts, ends[: len(starts)], strict=True)
+        Column(
+            day,
+            plan.minutes(day),
+            problem.minutes[problem.visits.index(day_of(day))],
+            told[day].saves if day in told else 0.0,
+            int(ready[a:b].sum()),
+            plan.set_by_hand(day),
+        )
+        for day, a, b in zip(days, starts, [*starts[1:], len(ready)], strict=True)
     ]
     for show in plan.dog.wish.shows:
         if show.day >= plan.today:
@@ -94,10 +111,21 @@ def grid_of(
             if column.show is not None:
                 cells.append(None)
                 continue
-            number = where[column.day]
-            share = zone.takes[number]
+            number = where.get(column.day)
+            share = 0.0 if number is None else zone.takes[number]
+            fixed = (zone.key, day_of(column.day)) in plan.case.fixed
             old = None if before is None else before.get((zone.key, column.day), 0.0)
             changed = old if old is not None and abs(old - share) > 0.025 else None
-            cells.append(GridCell(column.day, share, zone.fixed[number], zone.carded[number], changed))
+            cells.append(
+                GridCell(column.day, share, fixed, number is not None and zone.carded[number], changed)
+            )
         rows.append(GridRow(zone.key, zone.name, zone.tender, zone.cap, tuple(cells)))
     return Grid(tuple(columns), tuple(rows))
+
+
+def _idle(plan: DogPlan) -> list[date]:
+    """Days of visits that were set by hand and at which nothing is pulled."""
+    problem, shown = plan.option.plan.problem, plan.option.shown_until
+    set_days = [each.at for each in plan.dog.fixed_visits if not each.dropped]
+    set_days += [date_of(day) for _, day in plan.case.fixed]
+    return [day for day in set_days if day_of(day) in problem.visits and day_of(day) <= shown]

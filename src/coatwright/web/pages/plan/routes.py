@@ -1,5 +1,4 @@
-"""The plan page and what can be done on it: fix and free takes, give a visit its minutes, mark the dog away,
-choose the approach, compare approaches, keep a version."""
+"""The plan page and what can be done on it: takes and visits set by hand, minutes, times away, approach, remedies."""
 
 from __future__ import annotations
 
@@ -13,29 +12,27 @@ from fastapi.responses import HTMLResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
-from coatwright.salon.records import APPROACHES, Dog
-from coatwright.salon.salon import fix_cell, free_cell, keep_plan, save_dog
+from coatwright.salon.records import APPROACHES, Dog, FixedVisit
+from coatwright.salon.salon import fix_cell, fix_visit, free_cell, free_visit, save_dog
+from coatwright.units import date_of, day_of
 from coatwright.web import pictures
 from coatwright.web.changes import change
-from coatwright.web.desk import PATIENCE, Desk, asked_of, problem_of, takes_of, takes_plain
+from coatwright.web.desk import PATIENCE, Desk
 from coatwright.web.documents import document
-from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, day_of_text, posted
 from coatwright.web.history import last_change
 from coatwright.web.layout import desk_of, go, page, words_of
 from coatwright.web.pages.plan.grid import grid_of
-from coatwright.web.planner import Refused, Trial, cells_of
-from coatwright.web.words import Words
+from coatwright.web.pages.plan.remedies import answers_of, apply_remedy
+from coatwright.web.planner import Refused, cells_of
 from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
-    from coatwright.planning.explain import Answer
     from coatwright.salon.plans import DogPlan
 
 router = APIRouter(include_in_schema=False)
 
 Posted = Annotated[Fields, Depends(posted)]
-ANSWERS_SHOWN = 6
 APPROACH_WORDS = {
     "free": "whatever the wish amounts to",
     "rolling": "rolling coat",
@@ -52,28 +49,21 @@ APPROACH_NAMES = {
 
 @router.get("/dogs/{dog}/plan", response_class=HTMLResponse)
 def plan_page(request: Request, dog: str) -> HTMLResponse:
-    """The plan in force; with ``?minutes=`` or ``?approach=``, one that is tried and not kept."""
-    return _shown(request, dog, asked(request))
+    """The plan; ``?cell=back.2026-12-03`` and ``?visit=2026-12-03`` open what can be set by hand there."""
+    return shown(request, dog, asked(request))
 
 
-def _shown(
+def shown(
     request: Request, key: str, fields: Fields, status: int = 200, error: CoatwrightError | None = None
 ) -> HTMLResponse:
+    """The plan page as it stands, with what was wrong in what was asked of it."""
     desk, words = desk_of(request), words_of(request)
     dog = desk.dog(key)
-    version = desk.in_force(dog.id)
-    kept = asked_of(version)
-    trial = trial_asked(fields, kept)
     context: dict[str, Any] = {
         "title": f"Plan of {dog.name}",
         "dog": dog,
         "error": error,
         "fields": fields,
-        "kept": kept,
-        "trial": trial,
-        "tried": trial != kept,
-        "trial_query": query_of(trial),
-        "version": version,
         "versions": desk.salon().plans.get(dog.id, ()),
         "change": last_change(desk, dog.id, words),
         "zone_names": {name: zone.name for name, zone in zones().items()},
@@ -82,24 +72,26 @@ def _shown(
     }
     if dog.unfit or not dog.assessments:
         return page(request, "pages/plan/none.html", status, **context)
-    state = desk.plan(dog, trial, wait=2 * PATIENCE)
+    state = desk.plan(dog, wait=2 * PATIENCE)
     if isinstance(state, Working | Refused):
         return page(request, "pages/plan/none.html", status, state=state, **context)
-    base = desk.plan(dog, kept, wait=2 * PATIENCE) if trial != kept else desk.planner.before(dog)
-    before = None if base is None or isinstance(base, Working | Refused) else base
-    table = document(state)
-    grid = grid_of(state, table, dict(trial.minutes), None if before is None else cells_of(before))
+    before = desk.planner.before(dog)
+    cell, visit = cell_asked(fields, state), visit_asked(fields, state)
     return page(
         request,
         "pages/plan/plan.html",
         status,
         plan=state,
-        document=table,
-        grid=grid,
-        cell=cell_asked(fields, state),
-        visit=visit_asked(fields, state),
+        document=document(state),
+        grid=grid_of(state, document(state), None if before is None else cells_of(before)),
+        cell=cell,
+        visit=visit,
+        dropped=[each for each in dog.fixed_visits if each.dropped and each.day >= desk.today()],
         difference=None if before is None else change(before, state, desk.today()),
         answers=answers_of(state, words),
+        shot=_shot_day(state, cell["day"] if cell else visit["day"] if visit else None),
+        size=pictures.size_of(dog),
+        mark=desk.planner.fingerprint(dog)[:10],
         **context,
     )
 
@@ -115,15 +107,52 @@ def set_cell(request: Request, dog: str, fields: Posted) -> Response:
         if zone not in zones():
             raise UnknownName.of("zone", zone[:60], zones(), where="zone")
         day = fields.day("day", "day of the visit", needed=True) or desk.today()
+        plan, at = _plan(desk, record), _rhythm_day(record, day)
         if act == "free":
-            free_cell(desk.store, record.id, zone, day)
+            free_cell(desk.store, record.id, zone, at)
         else:
             _check_visit(desk, record, day)
             share = fields.share("share", "take", needed=True) or 0.0
-            fix_cell(desk.store, record.id, zone, day, share, today=desk.today())
+            fix_cell(desk.store, record.id, zone, at, share, rhythm=_rhythm(plan), today=desk.today())
     except CoatwrightError as error:
-        return _shown(request, dog, fields, 422, error)
+        return shown(request, dog, fields, 422, error)
     return go(f"/dogs/{quote(record.id)}/plan?cell={zone}.{day}#cell", "freed" if act == "free" else "fixed")
+
+
+@router.post("/dogs/{dog}/plan/visits")
+def set_visit(request: Request, dog: str, fields: Posted) -> Response:
+    """Move a visit, give it minutes, drop it, add one, or let the plan place it again."""
+    desk = desk_of(request)
+    record = desk.dog(dog)
+    act = fields.choice("act", "act", ("set", "drop", "add", "free"), default="set")
+    place = ""
+    try:
+        day = fields.day("day", "day of the visit", needed=True) or desk.today()
+        known = next((each for each in record.fixed_visits if each.at == day and not each.dropped), None)
+        rhythm_day = day if known is None else known.day
+        if act == "free" or (act == "drop" and known is not None and known.added):
+            free_visit(desk.store, record.id, rhythm_day)
+        else:
+            made = _visit_of(act, fields, rhythm_day, known)
+            _check_reach(desk, record, made.at)
+            rhythm = _rhythm(_plan(desk, record))
+            fix_visit(desk.store, record.id, made, rhythm=rhythm, today=desk.today())
+            place = "" if made.dropped else f"?visit={made.at}#visit"
+    except CoatwrightError as error:
+        return shown(request, dog, fields, 422, error)
+    return go(f"/dogs/{quote(record.id)}/plan{place}", {"drop": "dropped", "add": "added"}.get(act, "placed"))
+
+
+def _visit_of(act: str, fields: Fields, day: date, known: FixedVisit | None) -> FixedVisit:
+    if act == "drop":
+        return FixedVisit(day, dropped=True)
+    minutes = fields.number("minutes", "minutes of this visit", low=0, high=600, unit="min")
+    if act == "add":
+        return FixedVisit(day, added=True, minutes=minutes)
+    on = fields.day("on", "day to move to") or (known.at if known else day)
+    return FixedVisit(
+        day, on=None if on == day else on, added=known is not None and known.added, minutes=minutes
+    )
 
 
 @router.post("/dogs/{dog}/plan/away")
@@ -148,7 +177,7 @@ def mark_away(request: Request, dog: str, fields: Posted) -> Response:
             desk.store, replace(record, limits=replace(record.limits, away=tuple(spans))), today=desk.today()
         )
     except CoatwrightError as error:
-        return _shown(request, dog, fields, 422, error)
+        return shown(request, dog, fields, 422, error)
     return go(f"/dogs/{quote(record.id)}/plan", "away")
 
 
@@ -167,62 +196,8 @@ def set_limits(request: Request, dog: str, fields: Posted) -> Response:
         )
         save_dog(desk.store, changed, today=desk.today())
     except CoatwrightError as error:
-        return _shown(request, dog, fields, 422, error)
+        return shown(request, dog, fields, 422, error)
     return go(f"/dogs/{quote(record.id)}/plan", "wish")
-
-
-@router.post("/dogs/{dog}/plan/versions")
-def keep_version(request: Request, dog: str, fields: Posted) -> Response:
-    """Keep the plan shown as a version: the one that is worked from until another is kept."""
-    desk = desk_of(request)
-    record = desk.dog(dog)
-    try:
-        trial = trial_asked(fields, Trial())
-        name = fields.text("name", "name of the version", needed=True)
-        state = desk.plan(record, trial, wait=30.0)
-        if isinstance(state, Refused):
-            raise state.error
-        if isinstance(state, Working):
-            raise OutOfRange(
-                "The plan is still being made.", where="plan", remedy="Keep it when it is shown."
-            )
-        keep_plan(
-            desk.store,
-            record.id,
-            name,
-            problem=problem_of(trial),
-            takes=takes_plain(_shown_cells(state)),
-            note=fields.text("note", "note", lines=True),
-            today=desk.today(),
-        )
-    except CoatwrightError as error:
-        return _shown(request, dog, fields, 422, error)
-    return go(f"/dogs/{quote(record.id)}/plan#versions", "kept")
-
-
-@router.get("/dogs/{dog}/plan/versions/{version}", response_class=HTMLResponse)
-def version_page(request: Request, dog: str, version: str) -> HTMLResponse:
-    """One kept version: what was asked, and what was to be pulled when."""
-    desk = desk_of(request)
-    record = desk.dog(dog)
-    found = next((each for each in desk.salon().plans.get(record.id, ()) if each.id == version), None)
-    if found is None:
-        raise NoSuchPage("There is no such version of this plan.", remedy="Choose one from the plan's page.")
-    takes = takes_of(found)
-    days = sorted({day for _, day in takes})
-    used = [(key, zone.name) for key, zone in zones().items() if any(where == key for where, _ in takes)]
-    return page(
-        request,
-        "pages/plan/version.html",
-        title=f"{found.name}, plan of {record.name}",
-        dog=record,
-        kept_version=found,
-        takes=takes,
-        days=days,
-        used=used,
-        asked=asked_of(found),
-        approach_words=APPROACH_WORDS,
-    )
 
 
 @router.get("/dogs/{dog}/plan/compare", response_class=HTMLResponse)
@@ -245,34 +220,27 @@ def compare_page(request: Request, dog: str) -> HTMLResponse:
     )
 
 
-def trial_asked(fields: Fields, kept: Trial) -> Trial:
-    """What an address or a form asks to try: ``approach`` and ``minutes`` (``2026-12-03:90``), over what is kept."""
-    approach = fields.choice("try", "approach", ("", *APPROACHES), default=kept.approach)
-    minutes = dict(kept.minutes)
-    for row in fields.all("minutes"):
-        day, colon, value = row.partition(":")
-        given = Fields.of({"value": value}).number(
-            "value", f"minutes on {day[:20]}", low=0, high=600, unit="min"
-        )
-        if not colon or given is None:
+@router.post("/dogs/{dog}/plan/remedies")
+def set_remedy(request: Request, dog: str, fields: Posted) -> Response:
+    """Make a change that the plan offered where it could not have all that was wished."""
+    desk = desk_of(request)
+    record = desk.dog(dog)
+    try:
+        kind, zone = fields.text("kind", "remedy", needed=True), fields.text("zone", "zone")
+        offered = [
+            remedy
+            for answer in _plan(desk, record).answers
+            for remedy in answer.remedies
+            if (remedy.kind, remedy.zone) == (kind, zone)
+        ]
+        if not offered:
             raise OutOfRange(
-                f"{row[:40]!r} gives no minutes.", where="minutes", remedy="Write 2026-12-03:90."
+                "The plan no longer offers this.", where="remedy", remedy="Look at what it offers now."
             )
-        minutes[day_of_text(day, "minutes")] = given
-    own_day = fields.day("own_day", "day of the visit")
-    if own_day is not None:
-        own = fields.number("own_minutes", "minutes of the visit", low=0, high=600, unit="min")
-        if own is not None:
-            minutes[own_day] = own
-        else:
-            minutes.pop(own_day, None)
-    return Trial(approach, tuple(sorted(minutes.items())))
-
-
-def query_of(trial: Trial) -> list[tuple[str, str]]:
-    """A trial as fields of an address or a form."""
-    pairs = [("try", trial.approach)]
-    return pairs + [("minutes", f"{day}:{value:g}") for day, value in trial.minutes]
+        apply_remedy(desk, record, offered[0])
+    except CoatwrightError as error:
+        return shown(request, dog, fields, 422, error)
+    return go(f"/dogs/{quote(record.id)}/plan", "wish")
 
 
 def cell_asked(fields: Fields, plan: DogPlan) -> dict[str, Any] | None:
@@ -290,31 +258,47 @@ def cell_asked(fields: Fields, plan: DogPlan) -> dict[str, Any] | None:
         "name": zones()[zone].name,
         "day": day,
         "share": plan.takes(day).get(zone, 0.0),
-        "fixed": plan.dog.fixed.get((zone, day)),
+        "fixed": plan.case.fixed.get((zone, day_of(day))),
         "cap": task.cap,
         "tender": task.tender,
     }
 
 
-def visit_asked(fields: Fields, plan: DogPlan) -> date | None:
-    """The visit whose minutes an address opens: ``?visit=2026-12-03``."""
+def visit_asked(fields: Fields, plan: DogPlan) -> dict[str, Any] | None:
+    """The visit that an address opens: ``?visit=2026-12-03``; None for a day without one."""
     day = fields.day("visit", "visit")
-    return day if day in plan.visits else None
+    problem = plan.option.plan.problem
+    if day is None or day_of(day) not in problem.visits:
+        return None
+    return {"day": day, "hand": plan.set_by_hand(day), "minutes": plan.minutes(day)}
 
 
-def answers_of(plan: DogPlan, words: Words) -> dict[str, Any]:
-    """What could not be had, the first few in full; remedies that can be had with one click."""
-    from coatwright.units import date_of
+def _plan(desk: Desk, dog: Dog) -> DogPlan:
+    """The plan that is being bent; refused while there is none."""
+    state = desk.plan(dog, wait=30.0)
+    if isinstance(state, Refused):
+        raise state.error
+    if isinstance(state, Working):
+        raise OutOfRange("The plan is still being made.", where="plan", remedy="Bend it when it is shown.")
+    return state
 
-    def said(answer: Answer) -> str:
-        name = zones()[answer.zone].name if answer.zone else ""
-        return answer.sentence(name, lambda day: words.date(date_of(day)))
 
-    rows = [(said(answer), answer.remedies, answer) for answer in plan.answers]
-    seen: dict[str, None] = {}
-    for answer in plan.answers:
-        seen.update(dict.fromkeys(answer.remedies))
-    return {"shown": rows[:ANSWERS_SHOWN], "more": rows[ANSWERS_SHOWN:], "remedies": tuple(seen)}
+def _rhythm(plan: DogPlan) -> int | None:
+    """Days between the visits of a plan, kept while something is set by hand in it; None of a full strip."""
+    return plan.option.cadence or None
+
+
+def _rhythm_day(dog: Dog, day: date) -> date:
+    """The day on which the rhythm has the visit that takes place on ``day``."""
+    return next((each.day for each in dog.fixed_visits if each.at == day and not each.dropped), day)
+
+
+def _shot_day(plan: DogPlan, chosen: date | None) -> tuple[date, str]:
+    """The day whose coat is shown beside the plan, and its show: the chosen visit, the next show, or the last day."""
+    if chosen is not None:
+        return chosen, ""
+    coming = [show for show in plan.dog.wish.shows if show.day >= plan.today]
+    return (coming[0].day, coming[0].name) if coming else (date_of(plan.option.shown_until), "")
 
 
 def _check_visit(desk: Desk, dog: Dog, day: date) -> None:
@@ -324,12 +308,11 @@ def _check_visit(desk: Desk, dog: Dog, day: date) -> None:
             raise OutOfRange(
                 f"{dog.name} is away on {day}.", where="day of the visit", remedy="Choose another visit."
             )
+    _check_reach(desk, dog, day)
+
+
+def _check_reach(desk: Desk, dog: Dog, day: date) -> None:
     if (day - desk.today()).days > 7 * dog.wish.horizon_weeks + 84:
         raise OutOfRange(
             f"The plan does not reach {day}.", where="day of the visit", remedy="Choose a visit of the plan."
         )
-
-
-def _shown_cells(plan: DogPlan) -> dict[tuple[str, date], float]:
-    shown = set(plan.visits)
-    return {cell: share for cell, share in cells_of(plan).items() if cell[1] in shown}
