@@ -99,6 +99,8 @@ def sheet(count=6, **changes):
         next_visits=(ComingVisit(date(2026, 12, 16), 113.0), ComingVisit(date(2027, 1, 6), 95.0)),
         shows=(SHOW,),
         windows=(Window(date(2026, 12, 20), date(2027, 3, 20), 4),),
+        tools=("chalk", "mask"),
+        aftercare=("Brush out all chalk.", "Log it."),
     )
     return replace(page, **changes)
 

@@ -103,22 +103,43 @@ def test_parts_of_a_take_are_told_longest_first():
 @pytest.mark.parametrize("count", [1, 9, 21])
 @pytest.mark.parametrize("paper", ["a4", "letter"])
 @pytest.mark.parametrize("picture", [None, PICTURE])
-def test_a_sheet_fits_one_page(count, paper, picture):
+def test_a_sheet_fits_one_sheet_of_paper(count, paper, picture):
     full = sheet(count, notes="Leans on the table when bored. " * 40)
     pdf = sheet_pdf(full, paper=paper, picture_svg=picture)
-    assert len(reader(pdf).pages) == 1
-    text = text_of(pdf)
-    assert all(zone.name in text for zone in full.zones)
-    assert "Measure again." in text
+    pages = [" ".join(one.extract_text().split()) for one in reader(pdf).pages]
+    assert len(pages) == (1 if count < 10 else 2)
+    assert all(zone.name in pages[0] for zone in full.zones)
+    assert pages[0].index("stop when") < pages[0].index(full.zones[0].name)
+    assert "spared today" in pages[0]
+    assert ("overleaf" in pages[0]) == (len(pages) == 2)
+    for words in ("Measure again.", "at the table", "longest hair, mm", "in pain: stopped", "afterwards"):
+        assert words in pages[-1]
+    assert pages[-1].startswith("Bramble Wednesday 2 December 2026") or len(pages) == 1
 
 
-def test_a_sheet_of_a_dog_with_endless_names_still_fits_one_page():
+def test_what_to_lay_out_and_do_afterwards_is_printed_and_left_out_where_there_is_nothing():
+    text = text_of(sheet_pdf(sheet(2)))
+    assert "lay out Chalk; mask." in text
+    assert "afterwards Brush out all chalk. Log it." in text
+    bare = text_of(sheet_pdf(sheet(2, tools=(), aftercare=())))
+    assert "lay out" not in bare
+    assert "afterwards" not in bare
+
+
+def test_every_zone_has_a_box_to_tick_and_a_place_for_what_was_taken():
+    """Both are drawn: two strokes of the pen (operator S, ISO 32000-1, 8.5.3, from memory) more per zone."""
+    one, many = (reader(sheet_pdf(sheet(count))).pages[0].get_contents().get_data() for count in (1, 6))
+    strokes = [len(re.findall(rb"\bS\b", data)) for data in (one, many)]
+    assert strokes[1] - strokes[0] == 2 * 5
+
+
+def test_a_sheet_of_a_dog_with_endless_names_still_fits_one_sheet_of_paper():
     over = Over(date(2026, 11, 18), 0.2, 0.35)
     rows = tuple(
         sheet_zone(zone.key, over=over, hairs=(hairs(), hairs(kind="cut"))) for zone in sheet(21).zones
     )
     pdf = sheet_pdf(sheet(zones=rows, dog="W" * 200, owner="Ow " * 66, handler="H" * 200))
-    assert len(reader(pdf).pages) == 1
+    assert len(reader(pdf).pages) == 2
     printed = re.sub(r"[\s\u200b]", "", text_of(pdf))
     assert "W" * 200 in printed
     assert "Measureagain." in printed
@@ -126,8 +147,9 @@ def test_a_sheet_of_a_dog_with_endless_names_still_fits_one_page():
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_what_a_user_wrote_is_printed_and_never_read_as_markup(name):
-    text = text_of(sheet_pdf(sheet(2, dog=name, owner=name, notes=name)))
-    assert text.count(" ".join(name.split())) == 3
+    pdf = sheet_pdf(sheet(2, dog=name, owner=name, notes=name))
+    assert len(reader(pdf).pages) == 1
+    assert text_of(pdf).count(" ".join(name.split())) == 3
 
 
 def test_names_in_other_scripts_are_printed_in_their_own_letters():

@@ -42,6 +42,7 @@ def coat_picture(
     link: str | None = None,
     selected: str | None = None,
     ident: str | None = None,
+    letters: float = shading.SIZE,
 ) -> str:
     """The picture of a dog's coat as one SVG element (text).
 
@@ -53,6 +54,7 @@ def coat_picture(
     ``names``     name per zone for readers; the key with spaces where missing
     ``link``      address of a zone such as ``"?zone={zone}"``: zones become links and work without script
     ``selected``  a zone to outline
+    ``letters``   size of the words on shaded zones, units of the view box; those below keep step with it
     ``ident``     prefix of the ids in the picture: give one where a page holds two equal pictures
 
     The attribute ``data-mm`` gives the millimetres of the dog per unit of the view box.
@@ -66,7 +68,6 @@ def coat_picture(
         raise InputError(f"There is no theme {theme!r}.", remedy=f"Use one of {', '.join(THEMES)}.")
     given = dict(values or {})
     shade = mode == "shade"
-    scene = Scene(figure, looks, palette(colour), theme, Canvas(figure, foot=shading.FOOT if shade else 0))
     measure = scale or scale_of(given, title)
     words = title or "The coat"
     key = ident or f"cw{zlib.crc32(f'{words}|{mode}|{theme}|{colour}|{figure.build}'.encode()):08x}"
@@ -75,7 +76,12 @@ def coat_picture(
         name = (names or {}).get(zone, zone.replace("_", " "))
         return f"{name}: {_value(given, zone) if shade else _look(looks.get(zone))}"
 
-    foot = _bar(scene) + (shading.legend(scene, given, measure, spoken) if shade else "")
+    unseen = [spoken(zone) for zone in given if zone not in figure.zones]
+    below = shading.foot(unseen, measure.label, letters) if shade else 0
+    scene = Scene(figure, looks, palette(colour), theme, Canvas(figure, foot=below))
+    foot = _bar(scene, letters / shading.SIZE) + (
+        shading.legend(scene, given, measure, spoken, letters) if shade else ""
+    )
     described = "; ".join(spoken(zone) for zone in (*figure.body_zones, *EXTRA))
     parts = [
         svg.element("title", svg.escape(words), id=f"{key}-title"),
@@ -87,7 +93,7 @@ def coat_picture(
             ),
             id=f"{key}-desc",
         ),
-        shading.shaded(scene, given, measure) if shade else pelt.coat(scene, key),
+        shading.shaded(scene, given, measure, letters) if shade else pelt.coat(scene, key),
         _mark(scene, selected),
         "" if theme == "print" else _hits(scene, spoken, link),
         svg.element("g", foot, class_="cw-foot"),
@@ -146,7 +152,7 @@ def _mark(scene: Scene, selected: str | None) -> str:
     )
 
 
-def _bar(scene: Scene) -> str:
+def _bar(scene: Scene, k: float) -> str:
     """A bar of whole millimetres of the dog."""
     canvas = scene.canvas
     length = next((mm for mm in BARS_MM if mm * canvas.scale < 280), BARS_MM[-1])
@@ -165,7 +171,7 @@ def _bar(scene: Scene) -> str:
         y - 9,
         f"{length} mm",
         text_anchor="middle",
-        font_size=20.0,
+        font_size=20.0 * k,
         font_family=svg.SANS,
         fill="currentColor",
         fill_opacity="0.75",

@@ -142,7 +142,8 @@ class Sheet:
     """One visit of one dog, on one page.
 
     ``minutes`` is the whole visit, ``setup`` of it for anything but pulling, ``limit`` what the visit may take.
-    ``number`` counts the visits of this plan from 1 to ``count``. ``zones`` are in working order.
+    ``number`` counts the visits of this plan from 1 to ``count``. ``zones`` are in working order. ``tools`` are what
+    to lay out, ``aftercare`` what to do when it is over.
     """
 
     dog_id: str
@@ -169,6 +170,8 @@ class Sheet:
     shows: tuple[ComingShow, ...]
     windows: tuple[Window, ...]
     notes: str = ""
+    tools: tuple[str, ...] = ()
+    aftercare: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

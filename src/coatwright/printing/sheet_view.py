@@ -31,11 +31,22 @@ def sheet_view(sheet: Sheet, unit: str) -> dict[str, Any]:
         "stops": list(sheet.stops),
         "after_stop": sheet.after_stop,
         "facts": _facts(sheet),
+        "aftercare": " ".join(sheet.aftercare),
+        "told": told_rows(unit),
         "zones": [_zone(zone, sheet, unit) for zone in sheet.zones],
         "after": _after(sheet),
         "cautions": [note_view(note) for note in sheet.cautions],
         "foot": f"Planned {words.day_text(sheet.made)} from the coat as last read. Shares are of all the zone's "
         "hairs; cover is the share above the skin, before and after.",
+    }
+
+
+def told_rows(unit: str) -> dict[str, list[str]]:
+    """What is written down by hand at the table: places to fill in, and boxes to tick."""
+    return {
+        "fill": ["minutes", f"longest hair, {unit}", f"shortest seen, {unit}", "cover by eye, %", "tool"],
+        "dog": ["calm", "restless", "in pain: stopped"],
+        "skin": ["sound", "red", "other"],
     }
 
 
@@ -88,6 +99,8 @@ def _facts(sheet: Sheet) -> list[dict[str, Any]]:
             ],
         }
     ]
+    if sheet.tools:
+        parts.append({"title": "Lay out", "lines": [f"{words.sentence('; '.join(sheet.tools))}."]})
     if sheet.next_visits:
         lines = [
             f"{words.short_day(each.day, sheet.day)}  {words.minutes(each.minutes)}"

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 
 SHORT_MM: Millimetres = 10.0
 """Length of a scissored zone that nobody has read, mm: only for the picture."""
+PRINTED = 38.0
+"""Size of the words on the zones in print, units of the view box: 7 pt and more on a sheet."""
 SCALE_TOP: Share = 0.5
 """A scale of takes ends here, or at the largest take where that is more: pictures of one plan can be compared."""
 
@@ -109,6 +111,7 @@ def take_picture(plan: DogPlan, day: date | None = None, *, theme: str = "print"
     """The dog with each zone shaded by what the visit of a day (the next one) takes from it, as SVG."""
     from coatwright.drawing.coat_picture import coat_picture
     from coatwright.drawing.shade import Scale, ZoneValue
+    from coatwright.drawing.shaded import SIZE
     from coatwright.patterns import zones
 
     day = visit_day(plan, day)
@@ -124,6 +127,7 @@ def take_picture(plan: DogPlan, day: date | None = None, *, theme: str = "print"
         title=f"What to take from {plan.dog.name}",
         theme=theme,
         names={key: zone.name for key, zone in zones().items()},
+        letters=PRINTED if theme == "print" else SIZE,
     )
 
 
