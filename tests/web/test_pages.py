@@ -111,6 +111,8 @@ def test_every_field_has_a_name_and_a_label(reader, address):
         assert field.get("name"), field
         assert field.get("aria-label") or field.get("id") in found.labels or field["inside"], field
     for form in found.forms:
+        if form.get("method") == "dialog":
+            continue  # closes what it stands in, and can only be open by script
         assert form.get("method") in ("get", "post")
         assert form.get("action", "").startswith("/"), "a form must work without script"
 

@@ -1,65 +1,58 @@
-"""The first page: the dogs that are due, in order, with what is special about each."""
+"""The first page: the day's dogs in order with the load on the hands, then the week ahead."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import TYPE_CHECKING
 
 from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse
 
-from coatwright.patterns.zones import zones
-from coatwright.salon.cautions import TABLE_MINUTES, bare_zones, young_zones
 from coatwright.salon.records import Dog, Show
-from coatwright.units import Minutes, Share
+from coatwright.units import Minutes
 from coatwright.web.desk import PATIENCE, Desk
 from coatwright.web.layout import desk_of, page, words_of
+from coatwright.web.pages.today.day import HANDS_STOP, HANDS_TIRE, Work, in_order, logged, planned
 from coatwright.web.planner import Refused
-from coatwright.web.words import Words
 from coatwright.web.workshop import Working
-
-if TYPE_CHECKING:
-    from coatwright.salon.plans import DogPlan
 
 router = APIRouter(include_in_schema=False)
 
-SHOW_NEAR = 28
-"""Days before a show from which it is told beside the dog."""
-TOO_MUCH: Share = 0.1
-"""A zone is told to rest when at least this much more was taken from it than planned."""
-SPECIAL = {"bare": ("bare after it", bare_zones), "young": ("young hair", young_zones)}
-"""Cautions that are not the same at every visit: what they are called here, and which zones they are about."""
+AHEAD = 7
+"""Days that the week ahead shows, from tomorrow on."""
 
 
 @dataclass(frozen=True, slots=True)
-class Remark:
-    """Something to know before a visit: how grave it is, a word for it, and which zones or what."""
+class Day:
+    """A day of the week ahead; ``starts`` where the reader's week begins with it."""
 
-    level: str
-    label: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Due:
-    """A dog, the day of its next visit, how long it takes and what to know before it comes."""
-
-    dog: Dog
     day: date
-    minutes: Minutes
-    takes: int
-    remarks: tuple[Remark, ...]
+    works: tuple[Work, ...]
+    shows: tuple[Show, ...]
+    starts: bool
+
+    @property
+    def pulling(self) -> Minutes:
+        """What the hands pull on it, min."""
+        return sum(work.pulling for work in self.works)
+
+    @property
+    def minutes(self) -> Minutes:
+        """Time on the table of all dogs, min."""
+        return sum(work.minutes or 0.0 for work in self.works)
 
 
 @router.get("/", response_class=HTMLResponse)
 def today_page(request: Request) -> HTMLResponse:
-    """Dogs due today and this week, then those who come later, and those nothing is planned for."""
+    """Dogs of today, the days that follow, those who come later, and those nothing is planned for."""
     desk, words = desk_of(request), words_of(request)
     today = desk.today()
     dogs = sorted(desk.salon().dogs.values(), key=lambda dog: dog.name)
-    due: list[Due] = []
-    waiting: list[tuple[Dog, Working]] = []
+    last = today + timedelta(days=AHEAD)
+    now = [logged(dog, visit) for dog in dogs for visit in dog.visits if visit.day == today]
+    ahead: list[Work] = []
+    later: list[Work] = []
+    waiting: list[Dog] = []
     without: list[tuple[Dog, str]] = []
     for number, dog in enumerate(dogs):
         if dog.unfit:
@@ -70,64 +63,52 @@ def today_page(request: Request) -> HTMLResponse:
             continue
         plan = desk.plan(dog, wait=PATIENCE if number == 0 else 0.0)
         if isinstance(plan, Working):
-            waiting.append((dog, plan))
+            waiting.append(dog)
         elif isinstance(plan, Refused):
             without.append((dog, plan.error.what))
         elif plan.visits:
-            due.append(_due(plan, plan.visits[0], words))
+            days = plan.visits
+            now += [planned(plan, day, words) for day in days if day == today]
+            ahead += [planned(plan, day) for day in days if today < day <= last]
+            if days[0] > last:
+                later.append(planned(plan, days[0]))
         else:
             without.append((dog, "nothing to pull in this plan"))
-    due.sort(key=lambda each: (each.day, each.dog.name))
-    week = today + timedelta(days=7)
-    now = [each for each in due if each.day == today]
+    steps = in_order(now)
+    week = _week(desk, today, ahead, words.locale.week_start)
+    longest = max([*(step.after for step in steps), *(each.pulling for each in week)])
     return page(
         request,
         "pages/today/today.html",
         title="Today",
-        now=now,
-        soon=[each for each in due if today < each.day < week],
-        later=[each for each in due if each.day >= week],
+        steps=steps,
+        left=[step for step in steps if step.work.visit is None],
+        load=steps[-1].after if steps else 0.0,
+        done=max((step.after for step in steps if step.work.visit is not None), default=0.0),
+        table=sum(step.work.minutes or 0.0 for step in steps),
+        scale=max(HANDS_STOP, longest) + 30.0,
+        marks=(HANDS_TIRE, HANDS_STOP),
+        week=week,
+        later=sorted(later, key=lambda work: (work.day, work.dog.name)),
         waiting=waiting,
         without=without,
-        minutes=sum(each.minutes for each in now),
         any_dogs=bool(dogs),
         shows=_shows(desk, today),
     )
 
 
-def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
-    """What is special about a visit: a label that says how grave it is, and a few words."""
-    from coatwright.salon.sheets import over_taken
-
-    found: list[Remark] = []
-    takes = plan.takes(day)
-    rested = [
-        key
-        for key, over in over_taken(plan.dog, day).items()
-        if takes.get(key, 0.0) < over.planned - 1e-9 and over.taken >= over.planned + TOO_MUCH
+def _week(desk: Desk, today: date, works: list[Work], week_start: int) -> list[Day]:
+    shows = list(desk.salon().shows.values())
+    days = [today + timedelta(days=step) for step in range(1, AHEAD + 1)]
+    return [
+        Day(
+            day,
+            tuple(step.work for step in in_order(work for work in works if work.day == day)),
+            tuple(show for show in shows if show.day == day),
+            day.weekday() == week_start,
+        )
+        for day in days
     ]
-    if rested:
-        found.append(Remark("caution", "rest", words.listed(_names(rested))))
-    tender = [key for key in takes if zones()[key].tender]
-    if tender:
-        found.append(Remark("caution", "tender", words.listed(_names(tender))))
-    for label, zones_of in SPECIAL.values():
-        keys = list(zones_of(plan, day))
-        if keys:
-            found.append(Remark("caution", label, words.listed(_names(keys))))
-    if plan.minutes(day) > TABLE_MINUTES:
-        found.append(Remark("caution", "long", "more than 3 h on the table: part it, or take breaks"))
-    near = [show for show in plan.dog.wish.shows if day <= show.day <= day + timedelta(days=SHOW_NEAR)]
-    found += [Remark("note", "show", f"{show.name} {words.away(show.day, plan.today)}") for show in near]
-    return tuple(found)
-
-
-def _names(keys: list[str]) -> list[str]:
-    return [zone.name.lower() for key, zone in zones().items() if key in keys]
-
-
-def _due(plan: DogPlan, day: date, words: Words) -> Due:
-    return Due(plan.dog, day, plan.minutes(day), len(plan.takes(day)), remarks(plan, day, words))
 
 
 def _shows(desk: Desk, today: date) -> list[Show]:
