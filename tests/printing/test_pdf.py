@@ -2,16 +2,19 @@
 
 import re
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
 from coatwright.errors import OutOfRange
 from coatwright.patterns import zones
 from coatwright.printing import plan_pdf, sheet_pdf
+from coatwright.printing.pdf import picture_day
 from coatwright.printing.sheet import Over
 from coatwright.printing.sheet_view import sheet_view
 from coatwright.printing.typeset import PrintError, name_of
-from tests.printing.making import PICTURE, document, hairs, reader, sheet, sheet_zone, text_of
+from coatwright.salon.charts import printed_ribbons
+from tests.printing.making import PICTURE, SHOW, document, hairs, reader, sheet, sheet_zone, text_of
 
 MM_PER_POINT = 25.4 / 72.0
 """A point of PDF is 1/72 inch (ISO 32000-1, 8.3.2.3, from memory)."""
@@ -197,6 +200,22 @@ def structure(pdf):
     return found
 
 
+def in_order(pdf):
+    """Every structure element in the order of reading."""
+    found = []
+
+    def walk(one):
+        kids = one.get("/K", [])
+        for kid in kids if isinstance(kids, list) else [kids]:
+            each = kid.get_object()
+            if hasattr(each, "get") and "/S" in each:
+                found.append(each)
+                walk(each)
+
+    walk(reader(pdf).trailer["/Root"]["/StructTreeRoot"])
+    return found
+
+
 @pytest.mark.parametrize("kind", ["page", "plan"])
 def test_it_says_that_it_is_pdf_ua_1_with_title_and_language(kind, request):
     pdf = request.getfixturevalue(kind)
@@ -220,6 +239,31 @@ def test_its_tags_name_headings_table_heads_and_the_picture_in_words(kind, reque
     assert names.count("/Figure") == 1
     picture = next(tag for tag in tags if tag["/S"] == "/Figure")
     assert "Bramble from the side" in str(picture["/Alt"])
+
+
+def test_headings_begin_with_the_one_of_the_whole_and_leave_no_level_out(page, plan):
+    for pdf in (page, plan):
+        levels = [int(str(tag["/S"])[2:]) for tag in in_order(pdf) if re.fullmatch(r"/H\d", str(tag["/S"]))]
+        assert levels[0] == 1
+        assert levels.count(1) == 1
+        assert all(after <= before + 1 for before, after in pairwise(levels))
+
+
+def test_ribbons_come_as_a_figure_in_words_beside_the_table_that_says_the_same(plan):
+    drawn = plan_pdf(document(), picture_svg=PICTURE, ribbons_svg=printed_ribbons(document()))
+    figures = [tag for tag in structure(drawn) if tag["/S"] == "/Figure"]
+    told = sorted(str(tag["/Alt"]) for tag in figures)
+    assert len(told) == 2
+    assert told[0].startswith("A ribbon for the dog and one for each judged zone, from Wed 25 Nov 2026")
+    assert told[1] == ("Bramble from the side, the coat as the plan foresees it on Sunday 14 March 2027.")
+    text = text_of(drawn)
+    assert "The coat on Sun 14 Mar 2027, Harrow Vale, as planned" in text
+    assert text.count("Whole dog") == text_of(plan).count("Whole dog") + 1
+
+
+def test_the_picture_of_a_plan_shows_the_next_show_or_else_the_last_day():
+    assert picture_day(document()) == SHOW.day
+    assert picture_day(document(shows=())) == document().until
 
 
 def test_the_words_for_the_picture_tell_every_take(page):

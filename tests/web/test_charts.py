@@ -11,6 +11,7 @@ import pytest
 from coatwright.coat import measures
 from coatwright.coat.forecast import Draws, forecast
 from coatwright.coat.growth import Growth
+from coatwright.salon.charts import printed_ribbons, ribbons_of
 from coatwright.salon.coats import coat_of, cover_floor, growth_of
 from coatwright.salon.plans import plan_dog
 from coatwright.units import day_of
@@ -115,7 +116,7 @@ def test_without_a_plan_the_strip_follows_growth_and_keeps_to_the_known_days():
 
 
 def test_ribbons_hold_the_windows_of_the_plan_its_visits_and_the_show(plan):
-    chart = charts.ribbons_of(document(plan), plan, TODAY)
+    chart = ribbons_of(document(plan))
     dog = chart.rows[0]
     assert dog.whole
     assert [date.fromordinal(day) for day in dog.pulls] == list(plan.visits)
@@ -140,3 +141,37 @@ def test_every_chart_comes_wide_narrow_and_in_words_and_no_two_share_an_id(plan)
             ids += re.findall(r' id="([^"]+)"', drawn)
     assert len(ids) == len(set(ids)) == 12
     assert charts.cover_shown(plan.dog, None, TODAY, Words()) is not None
+
+
+def test_the_ribbons_of_the_page_and_of_the_pdf_are_one_drawing_of_the_same_rows(plan, monkeypatch):
+    """Both call the same writer with the same rows; the page ends where its other charts end."""
+    from coatwright.drawing import ribbons as writer
+
+    seen = []
+
+    def spy(chart, **options):
+        seen.append((chart, options.get("width", 900.0)))
+        return drawn(chart, **options)
+
+    drawn = writer.ribbons
+    monkeypatch.setattr(writer, "ribbons", spy)
+    page = charts.ribbons_shown(document(plan), plan, TODAY, WORDS)
+    paper = printed_ribbons(document(plan))
+    (first, wide), _, (last, printed) = seen
+    assert wide == printed
+    assert first.rows == last.rows
+    assert first.shows == last.shows
+    assert first.today == last.today
+    if first.last == last.last:
+        assert str(page.wide) == paper
+
+
+@pytest.mark.parametrize("order", ["dmy", "mdy", "ymd"])
+def test_charts_write_dates_in_the_order_of_the_reader(plan, order):
+    from coatwright.web.locales import Locale
+
+    shown = charts.cover_shown(plan.dog, plan, TODAY, Words(Locale(order)))
+    day = shown.rows[1][2]
+    assert re.fullmatch(
+        {"dmy": r"\d+ \w{3} \d{4}", "mdy": r"\w{3} \d+, \d{4}", "ymd": r"\d{4} .*"}[order], day
+    )

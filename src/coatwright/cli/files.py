@@ -64,11 +64,18 @@ def save_plan(
 
         saved.append(write(svg, plan_chart(plan)))
     if pdf is not None:
-        from coatwright.printing.pdf import plan_pdf
+        from coatwright.printing.pdf import picture_day, plan_pdf
+        from coatwright.salon.charts import printed_ribbons
         from coatwright.salon.pictures import coat_picture_on
 
-        picture = coat_picture_on(plan, document.shows[0].show.day if document.shows else document.until)
-        saved.append(write(pdf, plan_pdf(document, paper=paper, unit=unit, picture_svg=picture)))
+        made = plan_pdf(
+            document,
+            paper=paper,
+            unit=unit,
+            picture_svg=coat_picture_on(plan, picture_day(document)),
+            ribbons_svg=printed_ribbons(document),
+        )
+        saved.append(write(pdf, made))
     if ics is not None:
         from coatwright.printing.ical import calendar_ics
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from datetime import date
 from typing import Any
 
 from coatwright.printing import words
@@ -27,7 +28,12 @@ def plan_view(document: PlanDocument, unit: str) -> dict[str, Any]:
         f"{document.until.day} {words.MONTHS[document.until.month - 1]} {document.until.year}",
         "about": document.pattern,
         "people": people_line(document.owner, document.handler),
-        "picture_alt": f"{document.dog} from the side, the coat as the plan foresees it.",
+        "picture_alt": f"{document.dog} from the side, the coat as the plan foresees it on "
+        f"{words.long_day(picture_day(document))}.",
+        "picture_caption": _caption(document),
+        "ribbons_alt": f"A ribbon for the dog and one for each judged zone, from {words.day_text(document.made)} "
+        f"to {words.day_text(document.until)}: filled where it is ready, a tick at every visit, a diamond at every "
+        "show. The table below says the same in words.",
         "facts": _facts(document),
         "answers": [re.sub(r"(?<=\d) (?=%)", words.THIN, answer.text) for answer in document.answers],
         "remedies": list(dict.fromkeys(remedy for each in document.answers for remedy in each.remedies)),
@@ -39,6 +45,16 @@ def plan_view(document: PlanDocument, unit: str) -> dict[str, Any]:
         "cautions": [note_view(note) for note in document.cautions],
         "foot": f"{document.dog}, planned {words.day_text(document.made)}. Shares are of all a zone's hairs.",
     }
+
+
+def picture_day(document: PlanDocument) -> date:
+    """The day on which a plan's picture shows the coat: that of the next show, else the last one answered for."""
+    return document.shows[0].show.day if document.shows else document.until
+
+
+def _caption(document: PlanDocument) -> str:
+    show = f", {document.shows[0].show.name}" if document.shows else ""
+    return f"The coat on {words.day_text(picture_day(document))}{show}, as planned"
 
 
 def _facts(document: PlanDocument) -> list[dict[str, Any]]:

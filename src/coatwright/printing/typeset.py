@@ -41,12 +41,19 @@ def check_paper(paper: str) -> str:
 
 
 def typeset(
-    template: str, data: Mapping[str, Any], *, paper: str, made: date, picture_svg: str | None
+    template: str,
+    data: Mapping[str, Any],
+    *,
+    paper: str,
+    made: date,
+    picture_svg: str | None,
+    charts: Mapping[str, str] | None = None,
 ) -> bytes:
     """A tagged PDF (PDF/UA-1) from a template of this package.
 
     ``template`` is the name of a ``.typ`` file, set after ``almanac.typ``; ``data`` is what it prints; ``made``
-    is the day that the file gives as its own. The picture is drawn in ink where it asks for the current colour.
+    is the day that the file gives as its own. The picture, and ``charts`` by the names that the template knows them
+    by, are drawn in ink where they ask for the current colour.
     Raises :class:`PrintError` when Typst refuses.
     """
     check_paper(paper)
@@ -55,7 +62,8 @@ def typeset(
         folder.joinpath(name).read_text(encoding="utf-8") for name in ("almanac.typ", f"{template}.typ")
     )
     clean = _cleaned(data)
-    pictures = {} if picture_svg is None else {"picture": _inked(picture_svg)}
+    drawn = dict(charts or {}) | ({} if picture_svg is None else {"picture": picture_svg})
+    pictures = {name: _inked(text) for name, text in drawn.items()}
     stamp = datetime.combine(made, time(), tzinfo=UTC)
     for number in range(ROUNDS):
         inputs = {"data": json.dumps(clean, ensure_ascii=False), "paper": TYPST_PAPERS[paper], **pictures}

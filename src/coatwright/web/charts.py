@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup
 
+from coatwright.salon.charts import ribbons_of
 from coatwright.salon.coats import aim_of, coat_of, cover_floor, growth_of
 from coatwright.salon.records import Dog
 from coatwright.units import Day, day_of
@@ -22,7 +23,6 @@ if TYPE_CHECKING:
     from coatwright.drawing.axes import DateWords, Table
     from coatwright.drawing.cover_strip import CoverStrip
     from coatwright.drawing.layer_chart import LayerChart
-    from coatwright.drawing.ribbons import Ribbons
     from coatwright.printing.sheet import PlanDocument
     from coatwright.salon.plans import DogPlan
 
@@ -40,7 +40,7 @@ def date_words(words: Words) -> DateWords:
     """The reader's order of dates, as the charts write them."""
     from coatwright.drawing.axes import DateWords
 
-    return DateWords(order="mdy" if words.month_first else "dmy")
+    return DateWords(order=words.locale.order)
 
 
 def span(dog: Dog, plan: DogPlan | None, today: date) -> tuple[date, date]:
@@ -85,35 +85,6 @@ def layer_chart_of(dog: Dog, plan: DogPlan | None, zone: str, today: date) -> La
     )
 
 
-def ribbons_of(document: PlanDocument, plan: DogPlan, today: date) -> Ribbons:
-    """When the dog and each of its zones are ready, by the plan."""
-    from coatwright.drawing.layer_chart import DayMark
-    from coatwright.drawing.ribbons import Ribbon, Ribbons, Window
-
-    _, last = span(plan.dog, plan, today)
-    visits = [day_of(visit.day) for visit in document.visits]
-
-    def row(name: str, windows: tuple, pulls: list[Day], *, whole: bool = False) -> Ribbon:  # type: ignore[type-arg]
-        spans = tuple(Window(day_of(w.first), day_of(w.last)) for w in windows)
-        return Ribbon(name, spans, tuple(pulls), whole)
-
-    rows = [row("Whole dog", document.windows, visits, whole=True)]
-    judged = {task.key for task in plan.option.plan.problem.zones if task.aim is not None}
-    for zone in document.zones:
-        if zone.key in judged:
-            pulls = [day for day, take in zip(visits, zone.takes, strict=True) if take > 0.0]
-            rows.append(row(zone.name, zone.windows, pulls))
-    return Ribbons(
-        first=day_of(today),
-        last=day_of(last),
-        today=day_of(today),
-        rows=tuple(rows),
-        shows=tuple(
-            DayMark(day_of(show.day), show.name) for show in plan.dog.wish.shows if today <= show.day <= last
-        ),
-    )
-
-
 def cover_of(dog: Dog, plan: DogPlan | None, today: date) -> CoverStrip | None:
     """The cover of every pulled zone whose coat is known, from what was done to what is planned; None without any.
 
@@ -136,13 +107,6 @@ def cover_of(dog: Dog, plan: DogPlan | None, today: date) -> CoverStrip | None:
         floor = max(cover_floor(dog, key), aim.cover if aim is not None and rolling else 0.0)
         rows.append(CoverRow(_name(key), tuple(found.days), found.cover[0, 0].astype(float), floor))
     return CoverStrip(day_of(first), day_of(last), day_of(today), tuple(rows)) if rows else None
-
-
-def ribbons_rows(chart: Ribbons, words: Words) -> Table:
-    """The ribbons as a table."""
-    from coatwright.drawing.ribbons import ribbons_table
-
-    return ribbons_table(chart, dates=date_words(words))
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +138,8 @@ def ribbons_shown(document: PlanDocument, plan: DogPlan, today: date, words: Wor
     from coatwright.drawing.axes import NARROW, WIDE
     from coatwright.drawing.ribbons import ribbons, ribbons_table
 
-    chart, dates, title = ribbons_of(document, plan, today), date_words(words), "Ready days"
+    _, last = span(plan.dog, plan, today)
+    chart, dates, title = ribbons_of(document, last), date_words(words), "Ready days"
     return Shown(
         "Ready days of each zone",
         Markup(ribbons(chart, title=title, dates=dates, width=WIDE)),

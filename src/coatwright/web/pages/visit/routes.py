@@ -227,19 +227,21 @@ def sheet_file(request: Request, dog: str) -> Response:
 @router.get("/dogs/{dog}/plan.pdf")
 def plan_file(request: Request, dog: str) -> Response:
     """The whole plan as a PDF."""
-    from coatwright.printing.pdf import plan_pdf
+    from coatwright.printing.pdf import picture_day, plan_pdf
+    from coatwright.salon.charts import printed_ribbons
     from coatwright.salon.pictures import coat_picture_on
     from coatwright.web.documents import document
 
     desk, fields, words = desk_of(request), asked(request), words_of(request)
     paper = fields.choice("paper", "paper", ("a4", "letter"), default="letter" if words.month_first else "a4")
-    plan, day = _planned(desk, dog, fields, visit=False)
-    shows = [show.day for show in plan.dog.wish.shows if show.day >= desk.today()]
+    plan, _ = _planned(desk, dog, fields, visit=False)
+    told = document(plan)
     made = plan_pdf(
-        document(plan),
+        told,
         paper=paper,
         unit=words.unit,
-        picture_svg=coat_picture_on(plan, shows[0] if shows else day),
+        picture_svg=coat_picture_on(plan, picture_day(told)),
+        ribbons_svg=printed_ribbons(told),
     )
     return _file(made, f"{dog}-plan.pdf")
 
