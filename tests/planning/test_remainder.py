@@ -26,7 +26,8 @@ def test_takes_cost_what_the_solver_says_they_cost(seed):
     takes = solve(problem).takes
     rng = np.random.default_rng(seed)
     less = np.where(rng.random(takes.shape) < 0.3, 0.0, takes)
-    for tried in (takes, less):
+    losing = any(zone.growth.loss for zone in problem.zones)  # there, less early can leave less to take later
+    for tried in (takes,) if losing else (takes, less):
         flows = [oldest_first(zone, row) for zone, row in zip(coat.zones, tried, strict=True)]
         values = np.concatenate([tried.ravel(), *flows])
         cost, x = remainder.weigh(values)

@@ -179,8 +179,9 @@ def pull(
     for layer, part, full in zip(coat.layers, taken, grown, strict=True):
         layers.append(Layer(layer.born, layer.share - float(part), layer.removed))
         if part > TINY:
-            stub = max(float(full) - STUB_MM, layer.removed, 0.0)
-            layers.append(Layer(layer.born, float(part) * broken, stub))
+            if broken > 0.0:
+                stub = max(float(full) - STUB_MM, layer.removed, 0.0)
+                layers.append(Layer(layer.born, float(part) * broken, stub))
             renewed.append((layer, float(part) * (1.0 - broken)))
     layers.append(Layer(day, sum(s for _, s in renewed)))
     return Pulled(ZoneCoat.of(layers, coat.undercoat), tuple(renewed), float(taken.sum()) * broken)

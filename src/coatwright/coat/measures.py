@@ -42,6 +42,8 @@ def _part(total: Floats | float) -> Share:
 
 def cover(coat: ZoneCoat, day: Day, growth: Growth, stricter_than: Millimetres = 0.0) -> Share:
     """Share of hairs above the skin on ``day``: age at least L, and at least ``stricter_than`` mm long."""
+    if stricter_than <= 0.0:
+        return _part(coat.shares @ emerged(day - coat.born, growth))
     now = Standing.of(coat, day, growth)
     seen = now.visible * at_least(stricter_than, now.mean, growth.spread)
     return _part(now.share @ seen)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import numpy as np
 
 from coatwright.drawing.curves import Floats, thin_ring
@@ -46,7 +48,7 @@ class Canvas:
     def path(self, polygon: Floats, *, closed: bool = True) -> str:
         """Path data of a polygon, points that do not matter left out."""
         points = self.points(polygon)
-        return polygon_path(thin_ring(points, 0.6) if closed else points, closed=closed)
+        return _thinned_path(points.tobytes()) if closed else polygon_path(points, closed=False)
 
     def hair(self, drawn: Strokes, rows: Ints) -> str:
         """Path data of the strokes ``rows``: each a quadratic curve, all by relative steps."""
@@ -69,3 +71,9 @@ class Canvas:
             for straight, a, b, c, d, e, f in zip(flat, *columns, strict=True)
         )
         return "".join(parts).replace(" -", "-")
+
+
+@lru_cache(maxsize=4096)
+def _thinned_path(points: bytes) -> str:
+    """Path data of a closed polygon, given as the bytes of its points: those of a figure are the same on every day."""
+    return polygon_path(thin_ring(np.frombuffer(points).reshape(-1, 2), 0.6), closed=True)

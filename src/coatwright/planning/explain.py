@@ -206,7 +206,7 @@ def _remedies(
         text = f"Allow a thinner coat on the way: {100 * look:.0f} % cover."
         found.append(Remedy("look", text, value=round(look, 2)))
     if miss.limit == "over":
-        text = f"Allow {LONGER_MM:.0f} mm longer hair in this zone."
+        text = "Allow slightly longer hair in this zone."
         found.append(Remedy("longer", text, zone=miss.zone, value=LONGER_MM))
     if float(plan.minute_price.max(initial=0.0)) > 1.0:
         found += _more_minutes(case, MORE_MINUTES)

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from coatwright.planning.explain import Answer, Remedy
     from coatwright.salon.plans import DogPlan
 
-ANSWERS_SHOWN = 6
+ANSWERS_SHOWN = 4
 BY_HAND = ("show", "rest")
 """Remedies that nobody but the groomer can make."""
 
