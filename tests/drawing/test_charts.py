@@ -312,6 +312,7 @@ def test_every_zone_and_every_mark_of_the_key_has_its_words(width):
         assert set(names + key) <= set(said)
     _, chart = rolling()
     said = " ".join(text.text for text in every(parsed(layer_chart(chart, width=width)), "text"))
+    assert 'Hall & <Field> "Open"' in said
     assert "fan: 9 of 10 such coats. It is what is not known of growth" in said
     assert "to be pulled" in said
 

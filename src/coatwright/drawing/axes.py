@@ -116,6 +116,16 @@ class Room:
         return text(x, y, words, text_anchor=anchor, font_size=size, **values)
 
 
+def show_words(name: str, day: Day, dates: DateWords, width: float) -> str:
+    """What stands beside the mark of a show: its name and day; on a narrow chart the day, the key has the name."""
+    return dates.short(day) if width <= NARROW else f"{name}, {dates.short(day)}"
+
+
+def show_mark(x: float, y: float) -> str:
+    """A full diamond, its uppermost point at (x, y)."""
+    return element("path", d=f"M{svg.number(x)} {svg.number(y)}l5 6-5 6-5-6z", fill="currentColor")
+
+
 def names_above(
     marks: Iterable[tuple[float, str]], rows: Iterable[float], room: Room
 ) -> list[tuple[float, str]]:
@@ -207,7 +217,11 @@ def time_axis(frame: Frame, room: Room, dates: DateWords) -> str:
         parts.append(line(x, frame.bottom, x, frame.bottom + (5 if worded else 3), opacity=0.6))
         if worded:
             words = dates.short(day) if short else dates.month(day)
-            parts.append(room.write(x, frame.bottom + 19, words, anchor="middle", fill_opacity="0.8"))
+            for line_of in (words,) if short else dict.fromkeys((words, words.split()[0])):
+                written = room.write(x, frame.bottom + 19, line_of, anchor="middle", fill_opacity="0.8")
+                parts.append(written)
+                if written:
+                    break
     return "".join(parts)
 
 

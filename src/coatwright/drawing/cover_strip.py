@@ -80,7 +80,11 @@ def cover_strip(
     parts = [axes.time_axis(frame, room, dates)]
     if chart.first <= chart.today <= chart.last:
         x = frame.x(chart.today)
-        parts.append(axes.line(x, HEAD - 6, x, frame.bottom, opacity=0.8, width=1.4))
+        strips = [(HEAD - 6, frame.bottom)]
+        if narrow:  # the line keeps clear of the words above each strip
+            ends = [HEAD + tall * place for place in range(1, len(chart.rows) + 1)]
+            strips = [(HEAD - 6, HEAD), *((end - ROW + 4.0, end - 4.0) for end in ends)]
+        parts += [axes.line(x, top, x, bottom, opacity=0.8, width=1.4) for top, bottom in strips]
         parts.append(axes.today(x, HEAD - 10, room))
     for place, row in enumerate(chart.rows):
         top = HEAD + tall * place

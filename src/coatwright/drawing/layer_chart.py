@@ -75,10 +75,12 @@ def layer_chart(
         _fan_edges(chart, frame),
         axes.line(frame.left, skin, frame.right, skin, opacity=0.7),
         _time(chart, frame, room, dates),
-        _marks(chart, frame, room, dates),
-        _words(frame, room),
+        _marks(chart, frame, room, dates, width),
+        _words(chart, frame, room),
     ]
-    key, used = axes.key_below(_key(chart, unit), 8.0 if width <= NARROW else left, height, right)
+    key, used = axes.key_below(
+        _key(chart, unit) + _shows(chart, dates, width), 8.0 if width <= NARROW else left, height, right
+    )
     rows = layer_chart_table(chart, dates=dates, unit=unit)
     described = "; ".join(", ".join(row) for row in rows[1:13])
     if chart.fan is not None:
@@ -178,9 +180,8 @@ def _lengths(frame: Frame, room: Room, unit: str) -> str:
         if mm > 0.0:
             parts.append(axes.line(frame.left, y, frame.right, y, opacity=0.12))
         parts.append(room.write(frame.left - 8, y + 4.5, words, anchor="end", fill_opacity="0.85"))
-    parts.append(
-        room.write(frame.left - 8, frame.top - 4, unit, anchor="end", size=11.0, fill_opacity="0.65")
-    )
+    above = frame.top - (4 if frame.left > 50 else 18)
+    parts.append(room.write(frame.left - 8, above, unit, anchor="end", size=11.0, fill_opacity="0.65"))
     return "".join(parts)
 
 
@@ -323,6 +324,15 @@ def _key(chart: LayerChart, unit: str) -> list[KeyItem]:
     return items
 
 
+def _shows(chart: LayerChart, dates: DateWords, width: float) -> list[KeyItem]:
+    """On a narrow chart, the names of the shows, for which there is no room above."""
+    shown = [show for show in chart.shows if chart.first <= show.day <= chart.last]
+    return [
+        KeyItem(axes.show_mark(13.0, -6.0), f"{dates.short(show.day)}: {show.name}")
+        for show in (shown if width <= NARROW else ())
+    ]
+
+
 def _of_ten(part: float) -> str:
     """``8 of 10`` where the part is in tenths, else per cent."""
     tenths = 10.0 * part
@@ -349,7 +359,7 @@ def _time(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str:
     )
 
 
-def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str:
+def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords, width: float) -> str:
     parts = []
     if chart.first <= chart.today <= chart.last:
         x = frame.x(chart.today)
@@ -357,14 +367,14 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
         parts.append(axes.today(x, frame.top - 18, room))
         room.taken.append((x - 2.0, frame.top - 14.0, x + 2.0, frame.top + 4.0))
     named = [
-        (frame.x(show.day), f"{show.name}, {dates.short(show.day)}")
+        (frame.x(show.day), axes.show_words(show.name, show.day, dates, width))
         for show in chart.shows
         if chart.first <= show.day <= chart.last
     ]
     for (x, _), (start, words) in zip(sorted(named), axes.names_above(named, NAMES, room), strict=True):
         parts.append(words)
         parts.append(axes.line(x, start + 6, x, frame.bottom, dash="2 3", width=1.4))
-        parts.append(element("path", d=f"M{number(x)} {number(start - 2)}l5 6-5 6-5-6z", fill="currentColor"))
+        parts.append(axes.show_mark(x, start - 2))
         room.taken.append((x - 4.0, start, x + 4.0, frame.top + 4.0))
     for pull in chart.pulls:
         if not chart.first <= pull.day <= chart.last:
@@ -379,11 +389,14 @@ def _marks(chart: LayerChart, frame: Frame, room: Room, dates: DateWords) -> str
     return "".join(parts)
 
 
-def _words(frame: Frame, room: Room) -> str:
+def _words(chart: LayerChart, frame: Frame, room: Room) -> str:
+    words, left = "under the skin", frame.left + 6
+    if left < frame.x(chart.today) < axes.box_of(left, 0.0, words, "start", 11.0)[2]:
+        left = frame.x(chart.today) + 6
     return room.write(
-        frame.left + 6,
+        left,
         frame.bottom + FULL - 2,
-        "under the skin",
+        words,
         size=11.0,
         fill_opacity="0.75",
         font_style="italic",

@@ -89,7 +89,9 @@ def ribbons(
         else:
             parts.append(room.write(left - 12, top + 0.5 * tall + 4.5, row.name, anchor="end"))
         parts.append(_row(row, top + (27.0 if narrow else 0.5 * tall), frame, room, dates, shows))
-    key, used = axes.key_below(_key(chart, shows), 10.0 if narrow else left, height, right)
+    key, used = axes.key_below(
+        _key(chart, shows) + (_names(shows, dates) if narrow else []), 10.0 if narrow else left, height, right
+    )
     rows = ribbons_table(chart, dates=dates)
     described = "; ".join(f"{row[0]}: {row[1]}" for row in rows[1:])
     ident = f"cr{zlib.crc32(f'{title}|{chart.first}|{chart.last}|{len(chart.rows)}|{width}'.encode()):08x}"
@@ -132,7 +134,7 @@ def _head(
     Names stand in as few lines as hold them all, three at most.
     """
     across = Frame(chart.first, chart.last, 0.0, 1.0, left, 0.0, right, 1.0)
-    named = sorted((across.x(show.day), f"{show.name}, {dates.short(show.day)}") for show in shows)
+    named = sorted((across.x(show.day), axes.show_words(show.name, show.day, dates, width)) for show in shows)
     baselines: list[float] = []
     written: list[tuple[float, str]] = []
     for count in range(1, 4) if named else ():
@@ -215,6 +217,11 @@ def _diamond(x: float, y: float, *, ready: bool, framed: bool) -> str:
         stroke_width="1.3",
         class_="cw-show",
     )
+
+
+def _names(shows: list[DayMark], dates: DateWords) -> list[KeyItem]:
+    """The names of the shows, for which a narrow chart has no room above."""
+    return [KeyItem(axes.show_mark(13.0, -6.0), f"{dates.short(show.day)}: {show.name}") for show in shows]
 
 
 def _key(chart: Ribbons, shows: list[DayMark]) -> list[KeyItem]:
