@@ -194,7 +194,7 @@ def _remedies(
     if earliest is not None:
         found.append(
             Remedy("show", "Choose a show on {day} or later.", value=earliest)
-            if case.shows
+            if wished_day(case, miss) in case.shows
             else Remedy("ready_from", "Wish it from {day} on.", value=earliest)
         )
     closer = max((days for days in CADENCES if days < cadence), default=None)

@@ -10,6 +10,7 @@ function send(link, share) {
 	form.elements.day.value = day;
 	form.elements.share.value = share ?? "";
 	form.elements.act.value = share === null ? "free" : "fix";
+	if (share !== null) link.dataset.take = share; // so that pressing twice before the answer counts twice
 	form.requestSubmit();
 }
 
