@@ -5,11 +5,21 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import timedelta
 
+import pytest
 from icalendar import Calendar
 
 from coatwright.printing.ical import event_uid
 from coatwright.salon.salon import save_dog
+from coatwright.web.planner import Planner
 from tests.web.conftest import SHOW, TODAY
+
+
+@pytest.fixture
+def planner():
+    """A planner of its own: one that others used before remembers their plans of this dog."""
+    made = Planner()
+    yield made
+    made.close()
 
 
 def events(client):
