@@ -1,4 +1,4 @@
-"""Time the planner and the forecast, side by side with the raw solver and a modelling layer in one run."""
+"""Time the planner and the forecast, side by side with the raw solver and a modelling layer, and the picture."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from coatwright.planning.problem import Problem
 from coatwright.planning.program import build
 from coatwright.planning.solve import PlanSession
 from coatwright.programs import Matrix
-from tests.bench import dogs, modelling_layer
+from tests.bench import dogs, modelling_layer, picture
 
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "performance.md"
 
@@ -207,6 +207,8 @@ def main() -> None:
         *_table(the_forecast()),
         "## Growth of the time",
         *_table(slopes()),
+        "## The coat picture",
+        *_table(picture.slider()),
     ]
     text = "\n\n".join(parts) + "\n"
     if options.write:

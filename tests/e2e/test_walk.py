@@ -30,7 +30,7 @@ def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     key, zone, name = chosen
     page.goto(desk.url)
     settle(page)
-    expect(page.get_by_role("heading", level=2, name=re.compile("Due today"))).to_be_visible()
+    expect(page.get_by_role("heading", level=2, name=re.compile("dogs? today"))).to_be_visible()
     page.get_by_role("link", name=name, exact=True).first.click()
     expect(page.get_by_role("heading", level=1, name=name)).to_be_visible()
 
@@ -62,7 +62,7 @@ def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     page.locator("#cell select").select_option("10")
     page.get_by_role("button", name="Fix this take").click()
     settle(page)
-    expect(page.get_by_role("status")).to_contain_text("The take is fixed")
+    expect(page.get_by_role("status").filter(has_text="What the last change does")).to_be_visible()
     expect(page.locator(f"td.fixed #c-ribs-{later}")).to_contain_text("10")
 
     # log a visit in which more was pulled than planned

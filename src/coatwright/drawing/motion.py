@@ -189,12 +189,13 @@ def _through_time(track: Track, first: Day, last: Day) -> dict[str, Any]:
     coats = [_shares(track.coats[k], first) for k in chosen]
     rows = sorted({row for coat in coats for row in coat})
     place = {row: number for number, row in enumerate(rows)}
+    turns = track.turns
     epochs: list[list[int]] = []
     stood: dict[int, int] = {}
     for k, coat in zip(chosen, coats, strict=True):
         stands = {place[row]: share for row, share in coat.items()}
         changed = {n: stands.get(n, 0) for n in sorted({*stood, *stands}) if stands.get(n) != stood.get(n)}
-        turn = round(track.turns[k] % 1.0 * PARTS)
+        turn = round(turns[k] % 1.0 * PARTS)
         head = [track.starts[k] - first, turn, UNDERCOATS.index(track.coats[k].undercoat)]
         epochs.append([*head, *(value for item in changed.items() for value in item)])
         stood = stands

@@ -262,10 +262,11 @@ class LivingCoat {
   /** The day and the chosen zone, for eyes and for a screen reader; the list of zones; the scale. */
   say() {
     const { dog, words, day, zone, by } = this;
-    const { said, places, list, fields, select, legend, unread } = this.panel;
+    const { said, places, list, fields, select, legend, more, unread } = this.panel;
     const quantity = this.quantities[by];
     write(said[0], `${words.date(day)}. `);
     write(said[1], this.zoneWords());
+    more.hidden = !zone?.read;
     for (const [one, place] of places) {
       if (one.ring) {
         write(place, spoken(one, day, dog, words));

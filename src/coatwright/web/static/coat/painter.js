@@ -11,7 +11,7 @@ const DETAIL = [
   [3, 1],
   [1, 1],
   [1, 2],
-  [0.8, 3],
+  [1, 3],
 ];
 /** While days pass, detail falls when a picture takes longer, and rises when it takes less. */
 const SLOW_MS = 16;

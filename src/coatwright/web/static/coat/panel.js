@@ -21,6 +21,7 @@ const INSIDE = `
   <div role="listbox" tabindex="0" aria-label="Zones of the coat"></div>
 </div>
 <p class="living-said" role="status"><span class="hidden"></span><span></span></p>
+<p class="living-more"><a href="#zone">Its layers through time</a></p>
 <p class="living-unread light" hidden></p>
 <label class="living-days"><span class="hidden">Day</span> <input type="range"></label>
 <div class="living-strip"></div>
@@ -71,6 +72,7 @@ export function panelOf(dog) {
     slider,
     stage: part(".living-stage"),
     said: part(".living-said").children,
+    more: part(".living-more"),
     unread: part(".living-unread"),
     legend: part(".living-legend"),
     select: part("select"),

@@ -40,7 +40,7 @@ export function quantitiesOf(dog, words) {
       },
     },
     outline: {
-      of: `Outline against its aim, ${words.unit}`,
+      of: `Outline against its aim, ${words.unit} (the middle third is in aim)`,
       ends: ["shorter", "longer"],
       value(zone, day) {
         if (!zone.read || !zone.aim) return null;

@@ -37,74 +37,99 @@ export class Frame {
   }
 }
 
-/** The pixels of some zones with the number of their colour: `plain`, and in `key` with light and soft borders. */
-function mapOf(dog, frame, name, parts) {
-  const { scale } = frame;
-  const body = name === "body";
-  const drawn = (list) =>
-    frame.draw(dog.boxes[name], (context) => {
-      for (const { ring, index } of list) {
-        for (const way of ["fill", "stroke"]) {
-          // the number is written twice into the colour: where two colours run together, they differ
-          context.fillStyle = context.strokeStyle = `rgb(${index + 1} ${((index + 1) * 97) & 255} 0)`;
-          context[way](new Path2D(frame.path(ring)));
-        }
-      }
-    });
-  const { data, width, ...corner } = drawn(parts);
-  const saddle = drawn([{ ring: dog.saddle, index: 0 }]).data;
-  const size = data.length / 4;
-  const ids = Uint8Array.from({ length: size }, (_, i) =>
-    data[4 * i + 3] < 255 || data[4 * i + 1] !== ((data[4 * i] * 97) & 255)
-      ? 0
-      : data[4 * i] | (body && saddle[4 * i + 3] > 127 ? SADDLE : 0),
-  );
-  const around = [1, -1, width, -width, width + 1, width - 1, 1 - width, -1 - width];
-  const run = (2 * dog.unit * scale) / 255;
-  const at = new Uint32Array(size);
-  const key = new Uint16Array(size);
-  const plain = new Uint16Array(size);
-  const cover = new Uint8Array(size);
-  let count = 0;
-  for (let i = 0; i < size; i++) {
-    if (!data[4 * i + 3]) continue;
-    const x = corner.x + (i % width);
-    const y = corner.y + Math.floor(i / width);
-    const p = y * frame.width + x;
-    const slot = ids[i] || ids[i + around.find((step) => ids[i + step])] || parts[0].index + 1;
-    at[count] = p;
-    cover[count] = data[4 * i + 3];
-    plain[count] = key[count] = (slot - 1) * SHADES;
-    if (body) {
-      // a number without order for each pixel
-      let v = Math.imul(p ^ (p >>> 15), 0x2c1b3c6d);
-      v = Math.imul(v ^ (v >>> 12), 0x297a2d39) ^ (v >>> 15);
-      const dx = ((v & 255) + ((v >>> 8) & 255) - 255) * run;
-      const dy = (((v >>> 16) & 255) + (v >>> 24) - 255) * run;
-      const moved = ids[i + Math.round(dx) + Math.round(dy) * width] || slot;
-      key[count] =
-        (moved - 1) * SHADES +
-        Math.floor(shadow(dog, x / scale, y / scale) * (SHADES - 1.01) + (v & 255) / 256);
+/** Which zone (from 1 on) each pixel inside a box belongs to, 0 on borders; how far it is covered, 0..255. */
+function numbered(frame, box, parts) {
+  const { data, ...place } = frame.draw(box, (context) => {
+    for (const { ring, index } of parts) {
+      // The number is written twice into the colour: where two colours run together, they differ.
+      context.fillStyle = context.strokeStyle = `rgb(${index + 1} ${((index + 1) * 97) & 255} 0)`;
+      const path = new Path2D(frame.path(ring));
+      context.fill(path);
+      context.stroke(path);
     }
-    count++;
+  });
+  const words = new Uint32Array(data.buffer);
+  const cover = new Uint8Array(words.length);
+  const zone = new Uint8Array(words.length);
+  for (let i = 0; i < words.length; i++) {
+    const word = words[i];
+    if (!word) continue;
+    cover[i] = word >>> 24;
+    const red = word & 255;
+    if (cover[i] === 255 && ((word >>> 8) & 255) === ((red * 97) & 255)) zone[i] = red;
   }
-  return { at, key, plain, cover, count };
+  return { zone, cover, ...place };
 }
 
-/** Shadow on the body, 0..1, at a place in mm from the corner. */
-function shadow({ view, shade: { origin, cell, across, values } }, x, y) {
-  const u = Math.min(Math.max((view[0] + x - origin[0]) / cell, 0), across - 1.001);
-  const v = Math.min(Math.max((view[1] - y - origin[1]) / cell, 0), values.length / across - 1.001);
-  const i = u | 0;
-  const j = v | 0;
-  const p = u - i;
-  const q = v - j;
-  const k = j * across + i;
-  const m = k + across;
-  return (
-    ((values[k] * (1 - p) + values[k + 1] * p) * (1 - q) + (values[m] * (1 - p) + values[m + 1] * p) * q) /
-    255
-  );
+/** A number without order for each pixel: borders of zones and steps of light are strewn by it. */
+function strewn(pixel) {
+  let v = Math.imul(pixel ^ (pixel >>> 15), 0x2c1b3c6d);
+  v = Math.imul(v ^ (v >>> 12), 0x297a2d39);
+  return v ^ (v >>> 15);
+}
+
+/** The pixels of some zones with the number of their colour: `plain`, and in `key` with light and soft borders. */
+function mapOf(dog, frame, name, parts) {
+  const body = name === "body";
+  const { zone, cover, x: left, y: top, width } = numbered(frame, dog.boxes[name], parts);
+  if (body) {
+    const saddle = numbered(frame, dog.boxes[name], [{ ring: dog.saddle, index: 0 }]).cover;
+    for (let i = 0; i < zone.length; i++) if (zone[i] && saddle[i] > 127) zone[i] |= SADDLE;
+  }
+  const around = [1, -1, width, -width, width + 1, width - 1, 1 - width, -1 - width];
+  const slotOf = (i) => zone[i] || zone[i + around.find((step) => zone[i + step])] || parts[0].index + 1;
+  const shadow = body && shadowOf(dog, frame, left, width);
+  const reach = (2 * dog.unit * frame.scale) / 255;
+  const count = cover.reduce((sum, value) => sum + (value > 0), 0);
+  const map = {
+    count,
+    at: new Uint32Array(count),
+    cover: new Uint8Array(count),
+    plain: new Uint16Array(count),
+    key: new Uint16Array(count),
+  };
+  let n = 0;
+  for (let row = 0, i = 0; i < cover.length; row++) {
+    const light = body && shadow(top + row);
+    for (let column = 0; column < width; column++, i++) {
+      if (!cover[i]) continue;
+      const slot = slotOf(i);
+      const pixel = (top + row) * frame.width + left + column;
+      map.at[n] = pixel;
+      map.cover[n] = cover[i];
+      map.plain[n] = map.key[n] = (slot - 1) * SHADES;
+      if (body) {
+        const v = strewn(pixel);
+        const dx = Math.round(((v & 255) + ((v >>> 8) & 255) - 255) * reach);
+        const dy = Math.round((((v >>> 16) & 255) + (v >>> 24) - 255) * reach);
+        const moved = zone[i + dx + dy * width] || slot;
+        map.key[n] = (moved - 1) * SHADES + Math.floor(light(column) * (SHADES - 1.01) + (v & 255) / 256);
+      }
+      n++;
+    }
+  }
+  return map;
+}
+
+/** Shadow on the body as a function of row, then of column (pixels), 0..1: between the values of the parcel. */
+function shadowOf({ view, shade: { origin, cell, across, values } }, { scale }, left, width) {
+  const within = (value, most) => Math.min(Math.max(value, 0), most - 1.001);
+  const place = (column) => within((view[0] + (left + column) / scale - origin[0]) / cell, across);
+  const places = Float32Array.from({ length: width }, (_, column) => place(column));
+  return (row) => {
+    const up = within((view[1] - row / scale - origin[1]) / cell, values.length / across);
+    const below = Math.floor(up) * across;
+    const q = up - Math.floor(up);
+    return (column) => {
+      const i = places[column] | 0;
+      const p = places[column] - i;
+      const k = below + i;
+      const m = k + across;
+      const low = values[k] * (1 - p) + values[k + 1] * p;
+      const high = values[m] * (1 - p) + values[m + 1] * p;
+      return (low * (1 - q) + high * q) / 255;
+    };
+  };
 }
 
 export function mapsOf(dog, frame) {

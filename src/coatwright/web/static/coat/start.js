@@ -28,5 +28,7 @@ function start() {
   }
 }
 
+// At once where the place is there already: a long page is still being read below it.
 start();
+document.addEventListener("DOMContentLoaded", start);
 document.addEventListener("htmx:load", start);
