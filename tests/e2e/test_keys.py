@@ -35,16 +35,16 @@ def focus(page: Page, selector: str) -> bool:
 
 def test_a_question_mark_lists_the_keys_and_escape_closes_the_list(page, desk, axe, complaints, planned_desk):
     page.goto(desk.url)
-    expect(page.locator("dialog#keys")).to_be_hidden()
+    expect(page.locator("dialog#keys-dialog")).to_be_hidden()
     page.keyboard.press("?")
     expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
     assert axe(page) == []
-    shown = page.locator("dialog#keys tbody tr")
+    shown = page.locator("dialog#keys-dialog tbody tr")
     assert shown.count() == sum(len(rows) for _, rows in KEYS)
     page.keyboard.press("d")
     expect(page.get_by_role("dialog")).to_be_visible()
     page.keyboard.press("Escape")
-    expect(page.locator("dialog#keys")).to_be_hidden()
+    expect(page.locator("dialog#keys-dialog")).to_be_hidden()
 
 
 def test_g_and_a_letter_go_to_each_page(page, desk, complaints, planned_desk):
@@ -76,7 +76,7 @@ def test_keys_do_nothing_while_one_types_or_holds_a_modifier(page, desk, dog, co
     page.keyboard.type("cphv gd ?")
     assert page.url.endswith("/edit")
     expect(page.locator("#notes")).to_have_value(re.compile(re.escape("cphv gd ?")))
-    expect(page.locator("dialog#keys")).to_be_hidden()
+    expect(page.locator("dialog#keys-dialog")).to_be_hidden()
     page.locator("h1").click()
     for held in ("Control", "Alt", "Meta"):
         page.keyboard.press(f"{held}+v")

@@ -6,11 +6,18 @@ Pictures go to the folder that ``COATWRIGHT_SHOTS`` names, where it does, to be 
 from __future__ import annotations
 
 import os
+import re
+import urllib.parse
+import urllib.request
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
+from fastapi.responses import HTMLResponse
+from playwright.sync_api import Page
 
+from coatwright.web.app import routers
 from tests.e2e.conftest import SIZES, get
 
 PAGES = {
@@ -24,7 +31,6 @@ PAGES = {
     "shaded": "/dogs/{dog}?day=28&by=cover",
     "plan": "/dogs/{dog}/plan",
     "cell": "/dogs/{dog}/plan?cell={zone}.{day}&visit={day}",
-    "tried": "/dogs/{dog}/plan?own_day={day}&own_minutes=40",
     "compare": "/dogs/{dog}/plan/compare",
     "visit": "/dogs/{dog}/visit",
     "past": "/dogs/{dog}/visits/{visit}",
@@ -32,29 +38,62 @@ PAGES = {
     "edit": "/dogs/{dog}/edit",
     "sheet": "/dogs/{dog}/sheet",
     "unfit": "/dogs/{unfit}",
+    "versions": "/dogs/{dog}/plan/versions",
+    "version": "/dogs/{dog}/plan/versions/{version}",
+    "settings": "/settings",
+    "keys": "/keys",
     "error": "/dogs/nobody",
     "wrong": "/dogs/{dog}?day=never",
 }
-TARGETS = """() => [...document.querySelectorAll(
+TARGETS = """() => {
+  for (const e of document.querySelectorAll("main *")) {  // what is only laid out when scrolled to
+    if (getComputedStyle(e).contentVisibility === "auto") e.style.contentVisibility = "visible";
+  }
+  return [...document.querySelectorAll(
     'button, input:not([type=hidden]):not([type=checkbox]), select, textarea, summary, nav a, a.do, a.big, .grid a,'
     + ' .ticks label'
   )].filter(e => e.checkVisibility()).map(e => [e, e.getBoundingClientRect()])
   .filter(([e, r]) => r.height < 43.5 || r.width < 43.5)
   .map(([e, r]) => `${e.tagName} ${e.className} ${Math.round(r.width)} x ${Math.round(r.height)} `
-    + e.textContent.trim().slice(0, 30))"""
+    + e.textContent.trim().slice(0, 30));
+}"""
+
+CONTRAST = """() => {
+  const style = getComputedStyle(document.documentElement);
+  const light = name => {
+    const hex = style.getPropertyValue(name).trim();
+    const [r, g, b] = [1, 3, 5].map(k => parseInt(hex.slice(k, k + 2), 16) / 255)
+      .map(c => c <= 0.03928 ? c / 12.92 : ((c + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const ground = light("--chalk");
+  return Object.fromEntries(["--ink", "--grizzle", "--fox", "--ochre", "--brick"].map(name => {
+    const [a, b] = [light(name), ground].sort((x, y) => y - x);
+    return [name, (a + 0.05) / (b + 0.05)];
+  }));
+}"""
+"""Contrast of each colour of text with the ground: relative luminance as in WCAG 2.2."""
 
 
 @pytest.fixture(scope="module")
 def places(desk, planned_desk) -> dict[str, str]:
-    """Addresses of every page, on a demo dog with visits behind and before it."""
+    """Addresses of every page, on a demo dog with visits behind and before it, and a version of its plan."""
     key = next(key for key, dog in planned_desk.items() if dog["plan"] == "ready" and dog["next_visit"])
     visit = get(f"{desk.url}/api/dogs/{key}/plan")["visits"][1]
+    version = urllib.request.Request(
+        f"{desk.url}/dogs/{key}/plan/versions", b"name=As+promised", {"origin": desk.url}
+    )
+    with urllib.request.urlopen(version, timeout=60):
+        pass
+    with urllib.request.urlopen(f"{desk.url}/dogs/{key}/plan/versions", timeout=60) as answer:
+        kept = re.findall(r'<option value="([^"]+)"', answer.read().decode())
     values = {
         "dog": key,
         "zone": next(iter(visit["takes"])),
         "day": visit["day"],
         "visit": get(f"{desk.url}/api/dogs/{key}")["visits"][-1]["id"],
         "unfit": next(key for key, dog in planned_desk.items() if dog["unfit"]),
+        "version": kept[0],
     }
     return {name: path.format(**values) for name, path in PAGES.items()}
 
@@ -68,31 +107,128 @@ def shown(browser: Any, width: int, scheme: str, **options: Any) -> Any:
     )
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1440, 390])
-def test_axe_finds_nothing_on_any_page(browser, axe, desk, places, settle, width, scheme):
+def test_every_page_of_the_desk_is_looked_at():
+    asked = [urllib.parse.urlsplit(path).path for path in PAGES.values()]
+    for router in routers():
+        for route in router.routes:
+            if getattr(route, "response_class", None) is HTMLResponse and "GET" in route.methods:
+                shape = re.compile(re.sub(r"\{\w+\}", "[^/]+", route.path))
+                assert any(shape.fullmatch(path) for path in asked), route.path
+
+
+@pytest.mark.parametrize(
+    ("width", "scheme", "contrast"),
+    [
+        (1440, "light", ""),
+        (1440, "dark", ""),
+        (390, "light", ""),
+        (390, "dark", ""),
+        (820, "light", "high"),
+        (820, "dark", "high"),
+    ],
+)
+def test_axe_finds_nothing_on_any_page(browser, axe, desk, places, settle, width, scheme, contrast):
     found = {}
     context = shown(browser, width, scheme)
+    if contrast:
+        context.add_cookies([{"name": "contrast", "value": contrast, "url": desk.url}])
     try:
         page = context.new_page()
         for name, place in places.items():
             page.goto(desk.url + place)
             settle(page)
-            violations = axe(page)
-            if violations:
-                found[name] = [
-                    (
-                        each["id"],
-                        [
-                            node["html"][:200] + " | " + node["failureSummary"][:200]
-                            for node in each["nodes"][:3]
-                        ],
-                    )
-                    for each in violations
-                ]
+            if objections := told(axe(page)):
+                found[name] = objections
     finally:
         context.close()
     assert found == {}
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_in_what_opens(browser, axe, desk, places, settle, scheme):
+    """The list of keys, what the search finds, an opened cell and visit."""
+    found = {}
+    context = shown(browser, 1440, scheme)
+    try:
+        page = context.new_page()
+        for name, open_it in opened(places):
+            page.goto(desk.url + places[name])
+            settle(page)
+            open_it(page)
+            if objections := told(axe(page)):
+                found[name] = objections
+    finally:
+        context.close()
+    assert found == {}
+
+
+def opened(places: dict[str, str]) -> Iterator[tuple[str, Callable[[Page], Any]]]:
+    """Pages, and what is opened on each."""
+
+    def keys(page: Page) -> None:
+        page.keyboard.press("?")
+        page.get_by_role("dialog").wait_for()
+
+    def search(page: Page) -> None:
+        page.locator("#find").click()
+        page.keyboard.type("t")
+        page.locator("#find-list [role=option]").first.wait_for()
+        page.keyboard.press("ArrowDown")
+
+    def details(page: Page) -> None:
+        page.evaluate("document.querySelectorAll('details').forEach(e => e.open = true)")
+
+    yield "today", keys
+    yield "dogs", search
+    yield "dog", keys
+    yield "dog", details
+    yield "visit", details
+
+
+def told(violations: list[dict[str, Any]]) -> list[tuple[str, list[str]]]:
+    """What axe objects to, in few words."""
+    return [
+        (each["id"], [f"{node['html'][:200]} | {node['failureSummary'][:200]}" for node in each["nodes"][:3]])
+        for each in violations
+    ]
+
+
+def test_high_contrast_is_higher(browser, desk, places, settle):
+    """WCAG 2.2, 1.4.6 Contrast (Enhanced): 7 : 1 for text. By the setting and by the system's wish."""
+    ways = {"setting": {}, "system": {"contrast": "more"}}
+    for name, options in ways.items():
+        for scheme in ("light", "dark"):
+            context = shown(browser, 1440, scheme, **options)
+            if name == "setting":
+                context.add_cookies([{"name": "contrast", "value": "high", "url": desk.url}])
+            try:
+                page = context.new_page()
+                page.goto(desk.url + places["today"])
+                settle(page)
+                ratios = page.evaluate(CONTRAST)
+                assert min(ratios.values()) >= 7.0, (name, scheme, ratios)
+            finally:
+                context.close()
+
+
+def test_print_is_black_on_white_whatever_the_screen(browser, desk, places, settle):
+    for scheme in ("light", "dark"):
+        context = shown(browser, 820, scheme)
+        context.add_cookies([{"name": "contrast", "value": "high", "url": desk.url}])
+        try:
+            page = context.new_page()
+            page.emulate_media(media="print", color_scheme=scheme)
+            for name in ("today", "dog", "plan", "edit", "assess", "sheet"):
+                page.goto(desk.url + places[name])
+                settle(page)
+                ink, ground = page.evaluate(
+                    "() => [getComputedStyle(document.body).color, "
+                    "getComputedStyle(document.documentElement).backgroundColor]"
+                )
+                assert (ink, ground) == ("rgb(0, 0, 0)", "rgb(255, 255, 255)"), name
+                assert page.locator("button:visible, nav:visible").count() == 0, name
+        finally:
+            context.close()
 
 
 @pytest.mark.parametrize("width", SIZES)

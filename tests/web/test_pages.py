@@ -19,6 +19,8 @@ PAGES = (
     "/shows?edit=fell",
     "/people",
     "/people?edit=marl",
+    "/settings",
+    "/keys",
     "/dogs/bramble",
     "/dogs/bramble?day=30",
     "/dogs/bramble?day=-10&by=cover",
@@ -148,9 +150,35 @@ def test_an_empty_desk_teaches_how_to_begin(empty):
 )
 def test_a_search_finds_by_the_beginnings_of_words(reader, query, found):
     text = reader.get("/dogs", params={"q": query}).text
-    assert ("/dogs/bramble" in text) is found
+    assert ('<td data-label="Pattern">Lakeland Terrier' in text) is found
     if not found:
         assert "No dog answers to" in text
+
+
+def test_a_slip_of_the_finger_is_answered_with_the_nearest_names(reader):
+    text = reader.get("/dogs?q=brambel").text
+    assert 'Nearest: <a class="name-link" href="/dogs/bramble">Bramble</a>.' in text
+    assert "Nearest" not in reader.get("/dogs?q=zzz").text
+
+
+@pytest.mark.parametrize("query", ["BRÄMBLE", "wíck", "lakeland bram"])
+def test_a_search_takes_no_notice_of_accents_and_of_the_order_of_words(reader, query):
+    text = reader.get("/dogs", params={"q": query}).text
+    assert "1 dog for" in text
+
+
+def test_the_index_of_the_search_is_sent_again_only_when_it_has_changed(client):
+    first = client.get("/find.json")
+    names = [row[1] for row in first.json()["dogs"]]
+    assert names == ["Bramble", "Hob", "Wick"]
+    assert first.json()["shows"][0][:2] == ["fell", "Fell Terrier Day"]
+    again = client.get("/find.json", headers={"if-none-match": first.headers["etag"]})
+    assert again.status_code == 304
+    assert again.content == b""
+    client.post("/people", data={"name": "Ödön Varga", "role": "owner"})
+    later = client.get("/find.json", headers={"if-none-match": first.headers["etag"]})
+    assert later.status_code == 200
+    assert "Ödön Varga" in [row[1] for row in later.json()["people"]]
 
 
 def test_a_search_while_typing_gets_the_list_alone(reader):

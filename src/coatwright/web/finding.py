@@ -6,6 +6,8 @@ The pages find in the same way on the server and, while one types, in the browse
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable
+from difflib import get_close_matches
 from typing import Any
 
 from coatwright.salon.fold import Salon
@@ -35,6 +37,13 @@ class Sought:
         """Whether a dog is meant; nothing sought finds every dog."""
         there = folded(" ".join(_said(dog)))
         return all(any(word.startswith(part) for word in there) for part in self.parts)
+
+
+def near(query: str, dogs: Iterable[Dog]) -> list[Dog]:
+    """Up to three dogs whose names are nearly what was looked for, as by a slip of the finger."""
+    by_name = {" ".join(folded(dog.name)): dog for dog in dogs}
+    close = get_close_matches(" ".join(folded(query)), list(by_name), 3, 0.6)
+    return [by_name[name] for name in close]
 
 
 def index_of(salon: Salon, words: Words) -> dict[str, list[list[Any]]]:

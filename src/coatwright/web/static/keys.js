@@ -4,7 +4,7 @@
 const WAIT_MS = 1500; // between the two keys of a pair
 const TYPED = "input:not([type=checkbox], [type=radio], [type=range], [type=button], [type=submit]), textarea, select, [contenteditable], [role=combobox], [role=textbox], [role=listbox]";
 
-const dialog = document.getElementById("keys");
+const dialog = document.getElementById("keys-dialog");
 const list = document.querySelector(".keylist");
 const ways = new Map();
 for (const row of list?.querySelectorAll("[data-press]") ?? []) ways.set(row.dataset.press, row.dataset.go);

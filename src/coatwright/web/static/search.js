@@ -42,7 +42,7 @@ class Finder {
 		this.list.setAttribute("aria-label", "Found");
 		this.said = document.createElement("p");
 		this.said.className = "hidden";
-		this.said.setAttribute("role", "status");
+		this.said.setAttribute("aria-live", "polite");
 		form.append(this.list, this.said);
 		const field = this.field;
 		for (const [name, value] of [["role", "combobox"], ["aria-expanded", "false"], ["aria-controls", "find-list"], ["aria-autocomplete", "list"]]) {

@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coatwright.salon.records import Dog
-from coatwright.web.finding import Sought, index_of
+from coatwright.web.finding import Sought, index_of, near
 from coatwright.web.forms import asked
 from coatwright.web.layout import desk_of, is_part, page, words_of
 from coatwright.web.planner import Refused
@@ -59,6 +59,7 @@ def dogs_page(request: Request) -> HTMLResponse:
         title="Dogs",
         rows=rows,
         query=query,
+        near=near(query, dogs) if query and not rows else [],
         count=len(dogs),
     )
 

@@ -92,6 +92,7 @@ def today_page(request: Request) -> HTMLResponse:
         later=sorted(later, key=lambda work: (work.day, work.dog.name)),
         waiting=waiting,
         without=without,
+        unread=[dog for dog, _ in without if not dog.assessments and not dog.unfit],
         any_dogs=bool(dogs),
         shows=_shows(desk, today),
     )
