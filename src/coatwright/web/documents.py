@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from coatwright.printing.sheet import PlanDocument, Sheet
     from coatwright.salon.cautions import Caution
     from coatwright.salon.plans import DogPlan
+    from coatwright.salon.reasons import Reason
+    from coatwright.web.words import Words
 
 KEPT = 200
 
@@ -41,6 +43,24 @@ def cautions(plan: DogPlan, day: date) -> tuple[Caution, ...]:
 
     found: tuple[Caution, ...] = _once(plan, ("cautions", day), lambda: visit_cautions(plan, day))
     return found
+
+
+def reasons(plan: DogPlan, day: date, words: Words) -> tuple[tuple[Reason, ...], ...]:
+    """Why each zone is pulled or spared at a visit; zones of one take and one reason stand together.
+
+    The largest takes come first, zones left alone last.
+    """
+    from coatwright.salon.reasons import reasons_of
+
+    found: tuple[Reason, ...] = _once(
+        plan,
+        ("reasons", day, words.unit, words.locale.order),
+        lambda: reasons_of(plan, day, unit=words.unit, day_text=words.day),
+    )
+    groups: dict[tuple[float, str], list[Reason]] = {}
+    for reason in sorted(found, key=lambda each: -each.share):
+        groups.setdefault((reason.share, reason.text), []).append(reason)
+    return tuple(tuple(group) for group in groups.values())
 
 
 def _once(plan: DogPlan, what: tuple[object, ...], make: Callable[[], Any]) -> Any:

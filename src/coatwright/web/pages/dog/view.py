@@ -18,7 +18,7 @@ from coatwright.web import charts, coat_days, pictures
 from coatwright.web.changes import Missed, missed
 from coatwright.web.coats import ZoneState, first_day, states
 from coatwright.web.desk import Desk
-from coatwright.web.documents import cautions, document
+from coatwright.web.documents import cautions, document, reasons
 from coatwright.web.forms import Fields, day_of_text
 from coatwright.web.history import last_change
 from coatwright.web.planner import Refused
@@ -147,6 +147,7 @@ def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str,
         "document": page,
         "coming": coming,
         "coming_takes": plan.takes(coming) if plan is not None and coming else {},
+        "coming_reasons": reasons(plan, coming, words) if plan is not None and coming else (),
         "coming_minutes": plan.minutes(coming) if plan is not None and coming else 0.0,
         "cautions": cautions(plan, coming) if plan is not None and coming else unfit_cautions(dog),
         "change": last_change(desk, dog.id, words),

@@ -18,7 +18,7 @@ from coatwright.web import pictures
 from coatwright.web.changes import change, missed
 from coatwright.web.coats import first_day
 from coatwright.web.desk import PATIENCE, Desk, takes_of
-from coatwright.web.documents import sheet
+from coatwright.web.documents import reasons, sheet
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.history import last_change
@@ -193,6 +193,7 @@ def sheet_page(request: Request, dog: str) -> HTMLResponse:
         day=day,
         visits=state.visits,
         sheet=sheet_view(sheet(state, day), words.unit),
+        reasons=reasons(state, day, words),
         mark=desk.planner.fingerprint(record)[:10],
         size=pictures.size_of(record, 96),
         **context,
