@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Annotated, Any
 from urllib.parse import quote
 
@@ -12,8 +12,9 @@ from fastapi.responses import HTMLResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
+from coatwright.salon.by_hand import fix_cell, fix_visit, free_cell, free_visit
 from coatwright.salon.records import APPROACHES, Dog, FixedVisit
-from coatwright.salon.salon import fix_cell, fix_visit, free_cell, free_visit, save_dog
+from coatwright.salon.salon import save_dog
 from coatwright.units import date_of, day_of
 from coatwright.web import pictures
 from coatwright.web.changes import change
@@ -87,7 +88,7 @@ def shown(
         cell=cell,
         visit=visit,
         dropped=[each for each in dog.fixed_visits if each.dropped and each.day >= desk.today()],
-        difference=None if before is None else change(before, state, desk.today()),
+        difference=None if before is None else change(before, state, desk.today() - timedelta(days=1)),
         answers=answers_of(state, words),
         shot=_shot_day(state, cell["day"] if cell else visit["day"] if visit else None),
         size=pictures.size_of(dog),
