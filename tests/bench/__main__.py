@@ -23,6 +23,7 @@ from coatwright.planning.program import build
 from coatwright.planning.solve import PlanSession
 from coatwright.programs import Matrix
 from tests.bench import dogs, modelling_layer, picture
+from tests.bench.desk import at_the_screen
 
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "performance.md"
 
@@ -209,6 +210,10 @@ def main() -> None:
         *_table(slopes()),
         "## The coat picture",
         *_table(picture.slider()),
+        "## Pages",
+        "First seen is the first contentful paint, the largest part the largest contentful paint, both of the Paint "
+        "Timing and Largest Contentful Paint drafts of the W3C; nothing is in the browser's cache.",
+        *_table(at_the_screen()),
     ]
     text = "\n\n".join(parts) + "\n"
     if options.write:

@@ -54,8 +54,8 @@ def slider() -> list[str]:
         "| median frame | frames a second | slowest of 20 | own work | target |",
         "| --- | ---: | ---: | ---: | ---: | --- |",
     ]
-    with running_desk("--demo") as desk, _browser() as browser:
-        dog, size = _largest(desk.url)
+    with running_desk("--demo") as desk, browser_at_hand() as browser:
+        dog, size = largest_dog(desk.url)
         address = f"{desk.url}/dogs/{dog}"
         context = browser.new_context(viewport=SCREEN, device_scale_factor=2, locale="en-GB")
         page = context.new_page()
@@ -90,7 +90,8 @@ def slider() -> list[str]:
 
 
 @contextmanager
-def _browser() -> Iterator[Any]:
+def browser_at_hand() -> Iterator[Any]:
+    """The system's Chromium, as the walks start it."""
     from playwright.sync_api import sync_playwright
 
     found = find_chromium()
@@ -103,7 +104,7 @@ def _browser() -> Iterator[Any]:
         browser.close()
 
 
-def _largest(url: str) -> tuple[str, int]:
+def largest_dog(url: str) -> tuple[str, int]:
     """The dog whose parcel is the largest, once every plan is made; and its size, bytes compressed."""
     until = time.monotonic() + READY_S
     while any(dog["plan"] == "working" for dog in json.loads(_read(f"{url}/api/dogs"))["dogs"]):

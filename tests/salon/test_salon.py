@@ -6,6 +6,7 @@ from datetime import date, timedelta
 import pytest
 
 from coatwright.errors import InputError, OutOfOrder, OutOfRange, UnknownName
+from coatwright.salon import by_hand
 from coatwright.salon import salon as do
 from coatwright.salon.coats import coat_of
 from coatwright.salon.dogfile import parse_dogfile
@@ -118,46 +119,50 @@ REFUSED = {
         "after today",
     ),
     "a fixed take between the steps": (
-        lambda s: do.fix_cell(s, DOG, "back", TODAY, 0.12),
+        lambda s: by_hand.fix_cell(s, DOG, "back", TODAY, 0.12),
         OutOfRange,
         "12 %",
     ),
     "a fixed take of yesterday": (
-        lambda s: do.fix_cell(s, DOG, "back", TODAY - timedelta(days=1), 0.1),
+        lambda s: by_hand.fix_cell(s, DOG, "back", TODAY - timedelta(days=1), 0.1),
         OutOfOrder,
         "before today",
     ),
-    "a fixed take of 120 %": (lambda s: do.fix_cell(s, DOG, "back", TODAY, 1.2), OutOfRange, "120 %"),
-    "a fixed take of no zone": (lambda s: do.fix_cell(s, DOG, "bakc", TODAY, 0.1), UnknownName, "'bakc'"),
+    "a fixed take of 120 %": (lambda s: by_hand.fix_cell(s, DOG, "back", TODAY, 1.2), OutOfRange, "120 %"),
+    "a fixed take of no zone": (
+        lambda s: by_hand.fix_cell(s, DOG, "bakc", TODAY, 0.1),
+        UnknownName,
+        "'bakc'",
+    ),
     "freeing what is not fixed": (
-        lambda s: do.free_cell(s, DOG, "back", TODAY),
+        lambda s: by_hand.free_cell(s, DOG, "back", TODAY),
         UnknownName,
         "back on 2027-03-01",
     ),
     "a visit moved into the past": (
-        lambda s: do.fix_visit(s, DOG, FixedVisit(TODAY, on=TODAY - timedelta(days=1))),
+        lambda s: by_hand.fix_visit(s, DOG, FixedVisit(TODAY, on=TODAY - timedelta(days=1))),
         OutOfOrder,
         "before today",
     ),
     "a visit moved on the eve of a show": (
-        lambda s: do.fix_visit(
+        lambda s: by_hand.fix_visit(
             s, DOG, FixedVisit(TODAY, on=bramble(s).wish.shows[0].day - timedelta(days=1))
         ),
         OutOfRange,
         "quiet days",
     ),
     "a visit dropped and given minutes": (
-        lambda s: do.fix_visit(s, DOG, FixedVisit(TODAY, dropped=True, minutes=30.0)),
+        lambda s: by_hand.fix_visit(s, DOG, FixedVisit(TODAY, dropped=True, minutes=30.0)),
         OutOfRange,
         "dropped",
     ),
     "a visit in a rhythm of 9 days": (
-        lambda s: do.fix_visit(s, DOG, FixedVisit(TODAY, added=True), rhythm=9),
+        lambda s: by_hand.fix_visit(s, DOG, FixedVisit(TODAY, added=True), rhythm=9),
         OutOfRange,
         "every 9 days",
     ),
     "freeing a visit that is not set": (
-        lambda s: do.free_visit(s, DOG, TODAY),
+        lambda s: by_hand.free_visit(s, DOG, TODAY),
         UnknownName,
         "visit set by hand",
     ),
@@ -235,26 +240,26 @@ def test_an_assessment_can_be_corrected_by_its_id(salon):
 
 
 def test_cells_are_fixed_and_freed(salon):
-    do.fix_cell(salon, DOG, "back", TODAY, 0.0)
-    do.fix_cell(salon, DOG, "ribs", TODAY, 0.15)
+    by_hand.fix_cell(salon, DOG, "back", TODAY, 0.0)
+    by_hand.fix_cell(salon, DOG, "ribs", TODAY, 0.15)
     assert bramble(salon).fixed == {("back", TODAY): 0.0, ("ribs", TODAY): 0.15}
-    do.free_cell(salon, DOG, "back", TODAY)
+    by_hand.free_cell(salon, DOG, "back", TODAY)
     assert bramble(salon).fixed == {("ribs", TODAY): 0.15}
 
 
 def test_visits_are_set_by_hand_and_the_rhythm_is_kept_while_one_is(salon):
     moved = FixedVisit(TODAY, on=TODAY + timedelta(days=3))
-    event = do.fix_visit(salon, DOG, moved, rhythm=14)
-    do.fix_cell(salon, DOG, "back", TODAY, 0.1, rhythm=7)
+    event = by_hand.fix_visit(salon, DOG, moved, rhythm=14)
+    by_hand.fix_cell(salon, DOG, "back", TODAY, 0.1, rhythm=7)
     assert (bramble(salon).fixed_visits, bramble(salon).rhythm) == ((moved,), 7)
     with pytest.raises(OutOfRange, match="Another visit is set by hand"):
-        do.fix_visit(salon, DOG, FixedVisit(TODAY + timedelta(days=7), on=moved.at), rhythm=14)
-    do.free_cell(salon, DOG, "back", TODAY)
+        by_hand.fix_visit(salon, DOG, FixedVisit(TODAY + timedelta(days=7), on=moved.at), rhythm=14)
+    by_hand.free_cell(salon, DOG, "back", TODAY)
     assert bramble(salon).rhythm == 14
     do.undo(salon, event.stream, event.id)
     assert (bramble(salon).fixed_visits, bramble(salon).rhythm) == ((), None)
-    do.fix_visit(salon, DOG, FixedVisit(TODAY, dropped=True), rhythm=14)
-    do.free_visit(salon, DOG, TODAY)
+    by_hand.fix_visit(salon, DOG, FixedVisit(TODAY, dropped=True), rhythm=14)
+    by_hand.free_visit(salon, DOG, TODAY)
     assert bramble(salon).fixed_visits == ()
 
 
@@ -263,7 +268,7 @@ def test_no_visit_is_moved_to_where_the_dog_is_away(salon):
     away = replace(before.limits, away=((date(2027, 4, 1), date(2027, 4, 9)),))
     do.save_dog(salon, replace(before, limits=away))
     with pytest.raises(OutOfRange, match="is away"):
-        do.fix_visit(salon, DOG, FixedVisit(TODAY, on=date(2027, 4, 3)))
+        by_hand.fix_visit(salon, DOG, FixedVisit(TODAY, on=date(2027, 4, 3)))
 
 
 def test_a_dog_is_marked_unfit_and_fit_again(salon):

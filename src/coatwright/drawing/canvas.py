@@ -75,5 +75,5 @@ class Canvas:
 
 @lru_cache(maxsize=4096)
 def _thinned_path(points: bytes) -> str:
-    """Path data of a closed polygon, given as the bytes of its points: those of a figure are the same on every day."""
+    """Path data of a closed polygon, by the bytes of its points: those of a figure stay as they are."""
     return polygon_path(thin_ring(np.frombuffer(points).reshape(-1, 2), 0.6), closed=True)

@@ -20,7 +20,6 @@ from coatwright.salon.events import (
     KeptPlan,
     Undone,
     Unfit,
-    VisitFreed,
     VisitSet,
     event_of,
     new_id,
@@ -28,13 +27,9 @@ from coatwright.salon.events import (
 )
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, Salon
-from coatwright.salon.records import QUIET, Assessment, Dog, FixedVisit, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, Dog, Person, Reading, Show, Visit
 from coatwright.salon.store import Store
 from coatwright.salon.timely import check_days
-from coatwright.units import Share
-
-STEP = 0.05
-"""Takes are planned, and fixed by hand, in steps of 5 %."""
 
 
 def today_of(store: Store) -> date:
@@ -51,7 +46,7 @@ def dog_of(salon: Salon, dog: str) -> Dog:
 
 def save_person(store: Store, person: Person, *, by: str = "") -> Event:
     """Keep a person, new or changed."""
-    return _keep(store, "person.set", stream_of("person", person.id), by, lambda _: person)
+    return keep(store, "person.set", stream_of("person", person.id), by, lambda _: person)
 
 
 def save_show(store: Store, show: Show, *, by: str = "", today: date | None = None) -> Event:
@@ -63,7 +58,7 @@ def save_show(store: Store, show: Show, *, by: str = "", today: date | None = No
             _check_ahead(show, day)
         return show
 
-    return _keep(store, "show.set", stream_of("show", show.id), by, made)
+    return keep(store, "show.set", stream_of("show", show.id), by, made)
 
 
 def save_dog(store: Store, dog: Dog, *, by: str = "", today: date | None = None) -> Event:
@@ -80,7 +75,7 @@ def save_dog(store: Store, dog: Dog, *, by: str = "", today: date | None = None)
             check_days(replace(dog, assessments=(), visits=(), readings=()), day)
         return facts_of(dog)
 
-    return _keep(store, "dog.set", stream_of("dog", dog.id), by, made)
+    return keep(store, "dog.set", stream_of("dog", dog.id), by, made)
 
 
 def add_dog(store: Store, dog: Dog, *, by: str = "", today: date | None = None) -> list[Event]:
@@ -101,7 +96,7 @@ def add_dog(store: Store, dog: Dog, *, by: str = "", today: date | None = None) 
                 remedy="Give the new one another id.",
             )
         check_days(dog, day)
-        at = _time(store, fold, stream_of("dog", dog.id))
+        at = time_of(store, fold, stream_of("dog", dog.id))
         for event in events_of(dog, at=at, by=by):
             kind, _, key = event.stream.partition(":")
             known: Mapping[str, Any] = {"person": salon.people, "show": salon.shows}.get(kind, {})
@@ -198,156 +193,14 @@ def take_reading(
     return _history(store, dog, "reading.taken", reading, changed, by, today)
 
 
-def fix_cell(
-    store: Store,
-    dog: str,
-    zone: str,
-    day: date,
-    share: Share,
-    *,
-    rhythm: int | None = None,
-    by: str = "",
-    today: date | None = None,
-) -> Event:
-    """Fix a take of the plan by hand, in steps of 5 %, on a day that is still to come.
-
-    The plan then keeps to the ``rhythm`` in which it was fixed.
-    """
-    first = today or today_of(store)
-
-    def made(salon: Salon) -> Cell:
-        cell = Cell(zone, day, share, rhythm)
-        name = dog_of(salon, dog).name
-        if abs(share / STEP - round(share / STEP)) > 1e-6:
-            raise OutOfRange(
-                f"A take of {100 * share:g} % is no step of 5 %.",
-                where=f"{name}, {zone} on {day}",
-                remedy="Give 0, 5, 10 ... 100 %.",
-            )
-        if day < first:
-            raise OutOfOrder(
-                f"The visit of {day} lies before today, {first}.",
-                where=f"{name}, {zone}",
-                remedy="Log what was done there as a visit instead.",
-            )
-        return cell
-
-    return _keep(store, "cell.fixed", stream_of("dog", dog), by, made)
-
-
-def free_cell(store: Store, dog: str, zone: str, day: date, *, by: str = "") -> Event:
-    """Let the plan choose a take again that was fixed by hand."""
-
-    def made(salon: Salon) -> Cell:
-        fixed = dog_of(salon, dog).fixed
-        if (zone, day) not in fixed:
-            cells = [f"{where} on {when}" for where, when in fixed]
-            raise UnknownName.of("fixed take", f"{zone} on {day}", cells, where=dog)
-        return Cell(zone, day)
-
-    return _keep(store, "cell.freed", stream_of("dog", dog), by, made)
-
-
-def fix_visit(
-    store: Store,
-    dog: str,
-    visit: FixedVisit,
-    *,
-    rhythm: int | None = None,
-    by: str = "",
-    today: date | None = None,
-) -> Event:
-    """Move, drop or add a visit of the plan, or give it minutes of its own; it must be on a day to come.
-
-    What was set of the same visit before is replaced. Raises :class:`~coatwright.errors.OutOfRange` for a day on
-    which the dog is away or shown, or has another visit set by hand.
-    """
-    first = today or today_of(store)
-
-    def made(salon: Salon) -> VisitSet:
-        known = dog_of(salon, dog)
-        place = f"{known.name}, visit of {visit.day}"
-        if visit.at < first:
-            raise OutOfOrder(
-                f"{visit.at} lies before today, {first}.", where=place, remedy="Choose a day to come."
-            )
-        if visit.dropped:
-            return VisitSet(visit, rhythm)
-        if any(start <= visit.at <= end for start, end in known.limits.away):
-            raise OutOfRange(
-                f"{known.name} is away on {visit.at}.", where=place, remedy="Choose another day."
-            )
-        shown = next((show for show in known.wish.shows if 0 <= (show.day - visit.at).days < QUIET), None)
-        if shown is not None:
-            raise OutOfRange(
-                f"{visit.at} is too close to {shown.name!r} on {shown.day}: the coat needs {QUIET} quiet days.",
-                where=place,
-                remedy="Choose an earlier day, or one after the show.",
-            )
-        others = [each for each in known.fixed_visits if each.day != visit.day and not each.dropped]
-        if visit.at in [each.at for each in others]:
-            raise OutOfRange(
-                f"Another visit is set by hand on {visit.at}.", where=place, remedy="Choose another day."
-            )
-        return VisitSet(visit, rhythm)
-
-    return _keep(store, "visit.fixed", stream_of("dog", dog), by, made)
-
-
-def free_visit(store: Store, dog: str, day: date, *, by: str = "") -> Event:
-    """Let the plan place a visit again that was set by hand; ``day`` as in :class:`FixedVisit`."""
-
-    def made(salon: Salon) -> VisitFreed:
-        known = [each.day.isoformat() for each in dog_of(salon, dog).fixed_visits]
-        if day.isoformat() not in known:
-            raise UnknownName.of("visit set by hand", day.isoformat(), known, where=dog)
-        return VisitFreed(day)
-
-    return _keep(store, "visit.freed", stream_of("dog", dog), by, made)
-
-
-def work_from(
-    store: Store,
-    dog: str,
-    visits: Sequence[FixedVisit],
-    fixed: Mapping[tuple[str, date], Share],
-    *,
-    rhythm: int | None = None,
-    by: str = "",
-) -> list[Event]:
-    """Put what a kept version had set by hand in the place of what is set now; nothing when both are the same."""
-    events: list[Event] = []
-
-    def make(fold: Fold) -> Sequence[Event]:
-        now, stream = dog_of(fold.state(), dog), stream_of("dog", dog)
-        here = {each.day: each for each in now.fixed_visits}
-        there = {each.day: each for each in visits}
-        parts: list[tuple[str, Any]] = [("visit.freed", VisitFreed(day)) for day in here if day not in there]
-        parts += [("visit.fixed", VisitSet(each, rhythm)) for day, each in there.items() if here.get(day) != each]
-        parts += [("cell.freed", Cell(zone, day)) for zone, day in now.fixed if (zone, day) not in fixed]
-        parts += [
-            ("cell.fixed", Cell(zone, day, share, rhythm))
-            for (zone, day), share in fixed.items()
-            if now.fixed.get((zone, day)) != share
-        ]
-        at, tick = _time(store, fold, stream), timedelta(microseconds=1)
-        events.extend(
-            event_of(kind, stream, made, at=at + number * tick, by=by) for number, (kind, made) in enumerate(parts)
-        )
-        return events
-
-    store.change(make)
-    return events
-
-
 def mark_unfit(store: Store, dog: str, reason: str, *, by: str = "") -> Event:
     """Say that nothing may be planned for a dog, and why: a vet first."""
-    return _keep(store, "dog.unfit", stream_of("dog", dog), by, lambda _: Unfit(reason))
+    return keep(store, "dog.unfit", stream_of("dog", dog), by, lambda _: Unfit(reason))
 
 
 def mark_fit(store: Store, dog: str, note: str = "", *, by: str = "") -> Event:
     """Say that a dog is fit again."""
-    return _keep(store, "dog.fit", stream_of("dog", dog), by, lambda _: Fit(note))
+    return keep(store, "dog.fit", stream_of("dog", dog), by, lambda _: Fit(note))
 
 
 def keep_plan(
@@ -371,7 +224,7 @@ def keep_plan(
             )
         return plan
 
-    _keep(store, "plan.kept", stream_of("dog", dog), by, made)
+    keep(store, "plan.kept", stream_of("dog", dog), by, made)
     return plan
 
 
@@ -387,7 +240,7 @@ def undo(store: Store, stream: str, event: str, *, by: str = "") -> Event:
             raise OutOfRange(
                 "It is undone already.", where=f"event {event}", remedy="Undo the undoing instead."
             )
-        kept.append(event_of("undone", stream, Undone(event), at=_time(store, fold, stream), by=by))
+        kept.append(event_of("undone", stream, Undone(event), at=time_of(store, fold, stream), by=by))
         return kept
 
     store.change(make)
@@ -401,12 +254,13 @@ def history(store: Store, stream: str) -> list[tuple[Event, bool]]:
     return [(event, fold.counts(stream, id)) for id, event in fold.history(stream)]
 
 
-def _keep(store: Store, kind: str, stream: str, by: str, made: Callable[[Salon], Any]) -> Event:
+def keep(store: Store, kind: str, stream: str, by: str, made: Callable[[Salon], Any]) -> Event:
+    """Keep one event whose data ``made`` gets from the salon as it stands under the write lock."""
     kept: list[Event] = []
 
     def make(fold: Fold) -> Sequence[Event]:
         record = made(fold.state())
-        kept.append(event_of(kind, stream, record, at=_time(store, fold, stream), by=by))
+        kept.append(event_of(kind, stream, record, at=time_of(store, fold, stream), by=by))
         return kept
 
     store.change(make)
@@ -430,10 +284,10 @@ def _history(
         check_days(replace(after, wish=replace(after.wish, shows=())), day)
         return record
 
-    return _keep(store, kind, stream_of("dog", dog), by, made)
+    return keep(store, kind, stream_of("dog", dog), by, made)
 
 
-def _time(store: Store, fold: Fold, stream: str) -> datetime:
+def time_of(store: Store, fold: Fold, stream: str) -> datetime:
     """Now, but after everything that the stream holds: a clock set back must not let an old event win."""
     now = store.clock().astimezone(UTC)
     last = fold.last(stream)

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import OutOfRange
 from coatwright.patterns.zones import zones
+from coatwright.salon.by_hand import free_cell
 from coatwright.salon.records import Dog
-from coatwright.salon.salon import free_cell, save_dog
+from coatwright.salon.salon import save_dog
 from coatwright.units import date_of
 from coatwright.web.desk import Desk
 from coatwright.web.words import Words

@@ -14,10 +14,11 @@ from fastapi.responses import HTMLResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange
 from coatwright.patterns.zones import zones
+from coatwright.salon.by_hand import work_from
 from coatwright.salon.events import Cell, KeptPlan
 from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
 from coatwright.salon.records import FixedVisit
-from coatwright.salon.salon import keep_plan, work_from
+from coatwright.salon.salon import keep_plan
 from coatwright.units import Minutes
 from coatwright.web.changes import unready
 from coatwright.web.desk import takes_of, takes_plain
