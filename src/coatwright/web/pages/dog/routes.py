@@ -16,7 +16,7 @@ from coatwright.web.coats import states
 from coatwright.web.desk import PATIENCE
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, inside, is_part, page, words_of
-from coatwright.web.pages.dog.view import day_asked, dog_view, plan_or_none, shading
+from coatwright.web.pages.dog.view import charts_view, day_asked, dog_view, plan_or_none, shading
 from coatwright.web.words import UNITS
 
 router = APIRouter(include_in_schema=False)
@@ -49,6 +49,17 @@ def _shown(
         error=error,
         **view,
     )
+
+
+@router.get("/dogs/{dog}/charts", response_class=HTMLResponse)
+def dog_charts(request: Request, dog: str) -> HTMLResponse:
+    """The charts of the whole dog, for its page to fetch once it is seen."""
+    desk, words = desk_of(request), words_of(request)
+    record = desk.dog(dog)
+    state = desk.plan(record, wait=4 * PATIENCE) if record.assessments and not record.unfit else None
+    plan = plan_or_none(state) if state is not None else None
+    view = charts_view(desk, record, plan, words)
+    return page(request, "pages/dog/_charts.html", title=record.name, dog=record, fetched=True, **view)
 
 
 @router.get("/dogs/{dog}/coat.svg")

@@ -85,7 +85,12 @@ def zone_asked(dog: Dog, fields: Fields, known: Mapping[str, ZoneState]) -> str:
 
 
 def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool = True) -> dict[str, Any]:
-    """Everything that the page of a dog shows; without ``whole`` only what follows the picture."""
+    """Everything that the page of a dog shows; without ``whole`` only what follows the picture.
+
+    Charts take as long as the rest of the page and stand below it: they are fetched once it is seen, unless its
+    address asks for them (``?charts=1``) or for a zone.
+    """
+    charts_asked = "charts" in fields
     today = desk.today()
     day = day_asked(desk, dog, fields)
     state = desk.plan(dog) if dog.assessments and not dog.unfit else None
@@ -116,19 +121,37 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
         "plan": plan,
         "state": state,
         "spoken": picture_words(found, words),
-        **_zone(dog, plan, zone, found, words, today),
+        **_zone(dog, plan, zone, found, words, today, drawn=not whole or charts_asked or "zone" in fields),
     }
     if whole:
         seen |= _rest(desk, dog, plan, words)
+        seen |= charts_view(desk, dog, plan, words) if charts_asked else {"ribbons": None, "covers": None}
+        seen["fetched"] = charts_asked or not dog.assessments
     return seen
 
 
-def _zone(
-    dog: Dog, plan: DogPlan | None, zone: str, found: Mapping[str, ZoneState], words: Words, today: date
-) -> dict[str, Any]:
-    """The chosen zone."""
+def charts_view(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str, Any]:
+    """The charts of the whole dog: ready days and cover through time."""
+    today = desk.today()
     return {
-        "chart": charts.layers_shown(dog, plan, zone, today, words) if zone in found else None,
+        "ribbons": None if plan is None else charts.ribbons_shown(document(plan), plan, today, words),
+        "covers": charts.cover_shown(dog, plan, today, words) if dog.assessments else None,
+    }
+
+
+def _zone(
+    dog: Dog,
+    plan: DogPlan | None,
+    zone: str,
+    found: Mapping[str, ZoneState],
+    words: Words,
+    today: date,
+    *,
+    drawn: bool,
+) -> dict[str, Any]:
+    """The chosen zone, its layers ``drawn`` or left to be fetched."""
+    return {
+        "chart": charts.layers_shown(dog, plan, zone, today, words) if drawn and zone in found else None,
         "zone_names": {key: row.name for key, row in zones().items()},
         "fresh": new_id(),
         "readings": [each for each in reversed(dog.readings) if each.zone == zone][:5],
@@ -138,12 +161,9 @@ def _zone(
 def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str, Any]:
     from coatwright.salon.cautions import unfit_cautions
 
-    today = desk.today()
     page = document(plan) if plan is not None else None
     coming = plan.visits[0] if plan is not None and plan.visits else None
     return {
-        "ribbons": None if page is None or plan is None else charts.ribbons_shown(page, plan, today, words),
-        "covers": charts.cover_shown(dog, plan, today, words) if dog.assessments else None,
         "document": page,
         "coming": coming,
         "coming_takes": plan.takes(coming) if plan is not None and coming else {},
