@@ -20,6 +20,8 @@ from playwright.sync_api import Page
 from coatwright.web.app import routers
 from tests.e2e.conftest import SIZES, get
 
+HEAVIEST = 200_000
+"""Bytes that a page with all it loads may weigh, compressed."""
 PAGES = {
     "today": "/",
     "dogs": "/dogs",
@@ -107,11 +109,17 @@ def shown(browser: Any, width: int, scheme: str, **options: Any) -> Any:
     )
 
 
+PARTS = {"/dogs/{dog}/charts"}
+"""Addresses of parts, which a page fetches by itself."""
+
+
 def test_every_page_of_the_desk_is_looked_at():
     asked = [urllib.parse.urlsplit(path).path for path in PAGES.values()]
     for router in routers():
         for route in router.routes:
-            if getattr(route, "response_class", None) is HTMLResponse and "GET" in route.methods:
+            if getattr(route, "response_class", None) is not HTMLResponse or route.path in PARTS:
+                continue
+            if "GET" in route.methods:
                 shape = re.compile(re.sub(r"\{\w+\}", "[^/]+", route.path))
                 assert any(shape.fullmatch(path) for path in asked), route.path
 
@@ -289,3 +297,25 @@ def test_with_forced_colours_the_chosen_zone_and_the_fixed_cell_still_show(brows
         assert stroke not in ("none", "rgba(0, 0, 0, 0)")
     finally:
         context.close()
+
+
+def test_no_page_weighs_more_than_it_may_with_all_it_loads(browser, desk, places, settle):
+    """Bytes over the wire, headers included, with nothing in the browser's cache; no page has photos yet."""
+    weights = {}
+    for name, place in places.items():
+        context = shown(browser, 1440, "light")
+        try:
+            page = context.new_page()
+            wire = context.new_cdp_session(page)
+            wire.send("Network.enable")
+            arrived: list[float] = []
+            wire.on(
+                "Network.loadingFinished", lambda event, to=arrived: to.append(event["encodedDataLength"])
+            )
+            page.goto(desk.url + place)
+            settle(page)
+            page.wait_for_load_state("networkidle")
+            weights[name] = sum(arrived)
+        finally:
+            context.close()
+    assert {name: weight for name, weight in weights.items() if not 5_000 < weight < HEAVIEST} == {}

@@ -85,9 +85,13 @@ def unread(dog: Dog, found: Mapping[str, ZoneState]) -> tuple[str, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """What one way to work a coat comes to on a day: how many judged zones are ready, and which are not."""
+    """What one way to work a coat comes to on a day: how many judged zones are ready, and which are not.
+
+    ``drawn`` is the approach whose picture it is: an earlier one where both pull the same until that day.
+    """
 
     approach: str
+    drawn: str
     day: date
     show: str
     ready: int
@@ -122,12 +126,17 @@ def shots(dog: Dog, options: Sequence[Option], today: date) -> dict[str, Shot]:
     if not options:
         return {}
     day, show = compared_day(dog, options, today)
-    found = {}
+    found: dict[str, Shot] = {}
+    pulls: dict[str, dict[tuple[str, int], Share]] = {}
     for option in options:
         states = option.plan.judged(day_of(day))
+        pulled = {cell: share for cell, share in option.plan.cells().items() if cell[1] <= day_of(day)}
+        drawn = next((name for name, before in pulls.items() if before == pulled), option.approach)
+        pulls.setdefault(option.approach, pulled)
         missing = tuple(zones()[key].name for key, state in states.items() if not state.ready)
         found[option.approach] = Shot(
             option.approach,
+            drawn,
             day,
             show,
             len(states) - len(missing),
