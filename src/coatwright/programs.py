@@ -10,7 +10,10 @@ first, and their bases put together start the whole (:meth:`Solver.start_from_bl
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from dataclasses import dataclass, field
+from hashlib import sha256
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -143,6 +146,23 @@ class Matrix:
         )
         return small, columns, rows
 
+    def digest(self) -> bytes:
+        """A mark that two programs share only when they are the same."""
+        mark = sha256()
+        for part in (
+            self.cost,
+            self.low,
+            self.high,
+            self.row_low,
+            self.row_high,
+            self.start,
+            self.index,
+            self.value,
+        ):
+            mark.update(len(part).to_bytes(8, "little"))
+            mark.update(np.ascontiguousarray(part).tobytes())
+        return mark.digest()
+
     def sparse(self) -> Any:
         """The coefficients as a SciPy matrix, compressed by columns."""
         from scipy.sparse import csc_array
@@ -227,7 +247,7 @@ class Solver:
 
         With nothing that ties them these bases are optimal; with ties they are still dual feasible, and the dual
         simplex method only mends the rows that bind. Blocks are many small programs, and the time of a simplex
-        solve grows faster than its size.
+        solve grows faster than its size. Bases are remembered: a change by hand touches one block of a dog.
         """
         import highspy
 
@@ -236,11 +256,7 @@ class Solver:
         rows = np.full(len(self.matrix.row_low), status.kBasic, dtype=object)
         for number in np.unique(self.matrix.column_blocks[self.matrix.column_blocks != NO_BLOCK]):
             small, column_numbers, row_numbers = self.matrix.block(int(number))
-            alone = Solver(small)
-            alone.solve()
-            basis = alone.basis()
-            columns[column_numbers] = basis.col_status
-            rows[row_numbers] = basis.row_status
+            columns[column_numbers], rows[row_numbers] = _block_basis(small)
         columns[~np.isfinite(self.matrix.low) & (self.matrix.column_blocks == NO_BLOCK)] = status.kZero
         together = highspy.HighsBasis()
         together.col_status, together.row_status = columns.tolist(), rows.tolist()
@@ -320,6 +336,36 @@ class Remainder:
             x[column] = np.clip(missing / np.abs(part), 0.0, matrix.high[column])
             np.add.at(sums, row, part * x[column])
         return float(matrix.cost @ x), x
+
+
+_BASES: OrderedDict[bytes, tuple[Any, Any]] = OrderedDict()
+_BASES_KEPT = 1000
+_BASES_LOCK = Lock()
+
+
+def _block_basis(block: Matrix) -> tuple[Any, Any]:
+    """Statuses of columns and rows in the optimum of a block, solved once."""
+    key = block.digest()
+    with _BASES_LOCK:
+        known = _BASES.get(key)
+        if known is not None:
+            _BASES.move_to_end(key)
+            return known
+    alone = Solver(block)
+    alone.solve()
+    basis = alone.basis()
+    found = (np.array(basis.col_status, dtype=object), np.array(basis.row_status, dtype=object))
+    with _BASES_LOCK:
+        _BASES[key] = found
+        while len(_BASES) > _BASES_KEPT:
+            _BASES.popitem(last=False)
+    return found
+
+
+def forget_bases() -> None:
+    """Forget the remembered bases, so that a first solve can be timed again."""
+    with _BASES_LOCK:
+        _BASES.clear()
 
 
 def _filled(values: ArrayLike, count: int) -> Floats:

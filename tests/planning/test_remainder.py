@@ -60,3 +60,15 @@ def test_a_program_of_another_kind_is_refused():
     program.put(rows, given_column, 1.0)
     with pytest.raises(ValueError, match="neither given, nor defined"):
         Remainder(program.build(), given_column, np.zeros((2, 0), np.int64))
+
+
+def test_a_remembered_start_leads_to_the_same_optimum():
+    from coatwright.planning.solve import PlanSession
+    from coatwright.programs import forget_bases
+
+    problem = random_problem(7)
+    forget_bases()
+    first = PlanSession(problem).plan()
+    again = PlanSession(problem).plan()
+    assert again.objective == pytest.approx(first.objective, rel=1e-9, abs=1e-9)
+    assert (again.takes == first.takes).all()
