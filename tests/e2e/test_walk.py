@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 from pypdf import PdfReader
 
-from tests.e2e.conftest import get, zone_planned
+from tests.e2e.conftest import SIZES, get, zone_planned
 
 OVER = 0.35
 PLANNED = 0.2
@@ -24,10 +24,13 @@ def chosen(desk, planned_desk) -> tuple[str, str, str]:
     return found[0], found[1], planned_desk[found[0]]["name"]
 
 
+@pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (820, "light"), (1440, "dark")])
 def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
-    page, desk, chosen, complaints, settle
+    page, desk, chosen, complaints, settle, width, scheme
 ):
     key, zone, name = chosen
+    page.set_viewport_size({"width": width, "height": SIZES[width]})
+    page.emulate_media(color_scheme=scheme)
     page.goto(desk.url)
     settle(page)
     expect(page.get_by_role("heading", level=2, name=re.compile("dogs? today"))).to_be_visible()
@@ -99,6 +102,15 @@ def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     answer = page.request.get(f"{desk.url}{link}")
     assert answer.headers["content-type"] == "application/pdf"
     assert name in PdfReader(io.BytesIO(answer.body())).pages[0].extract_text()
+
+    # take it all back
+    page.goto(f"{desk.url}/dogs/{key}")
+    page.get_by_role("button", name="Take it back").click()
+    expect(page.get_by_text("Taken back.")).to_be_visible()
+    page.goto(f"{desk.url}/dogs/{key}/plan?cell=ribs.{later}")
+    settle(page)
+    page.get_by_role("button", name="Let the plan choose").click()
+    expect(page.locator(f"td.fixed #c-ribs-{later}")).to_have_count(0)
 
 
 def test_the_same_works_without_script(browser, desk, planned_desk):

@@ -126,6 +126,10 @@ def test_a_new_plan_keeps_near_to_the_last_one_and_the_last_one_is_known(fresh):
     second = fresh.plan(fixed, TODAY, wait=60)
     assert second.case.previous, "the first plan is the one to stay near to"
     assert fresh.before(fixed) is first
+    assert fresh.plan(dog, TODAY, wait=60) is first, "taken back: the plan is known"
+    assert fresh.before(dog) is second
+    fresh.plan(fixed, TODAY, wait=60)
+    assert fresh.before(fixed) is first, "and done again"
     changed = cells_of(first).keys() | cells_of(second).keys()
     same = [cell for cell in changed if cells_of(first).get(cell) == cells_of(second).get(cell)]
     assert len(same) > 0.6 * len(changed)

@@ -74,17 +74,16 @@ class Planner:
         def make(progress: Progress) -> DogPlan:
             from coatwright.salon.plans import plan_dog
 
-            made = plan_dog(
+            return plan_dog(
                 dog,
                 today,
                 previous=previous if previous is not None else self._before(dog, mark),
                 progress=progress,
             )
-            if remember:
-                self._remember(dog, mark, made)
-            return made
 
         found: DogPlan | Working | Refused = self._ask(("plan", mark, today), make, wait)
+        if remember and not isinstance(found, Working | Refused):
+            self._remember(dog, mark, found)
         return found
 
     def compare(self, dog: Dog, today: date, *, wait: float = 0.0) -> list[Option] | Working | Refused:

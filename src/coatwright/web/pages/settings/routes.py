@@ -44,9 +44,7 @@ def settings_page(request: Request) -> HTMLResponse:
 @router.post("/settings")
 def choose(fields: Annotated[Fields, Depends(posted)]) -> Response:
     """Keep what the form names, leave the rest as it is, and go back to where one was."""
-    kept = {
-        name: fields.choice(name, name, options) for name, options in CHOICES.items() if name in fields
-    }
+    kept = {name: fields.choice(name, name, options) for name, options in CHOICES.items() if name in fields}
     answer = go(inside(fields.text("back", "back") or "/"))
     for name, value in kept.items():
         answer.set_cookie(name, value, max_age=int(YEAR.total_seconds()), httponly=True, samesite="strict")
