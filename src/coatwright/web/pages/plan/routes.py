@@ -108,7 +108,7 @@ def set_cell(request: Request, dog: str, fields: Posted) -> Response:
         if zone not in zones():
             raise UnknownName.of("zone", zone[:60], zones(), where="zone")
         day = fields.day("day", "day of the visit", needed=True) or desk.today()
-        plan, at = _plan(desk, record), _rhythm_day(record, day)
+        plan, at = plan_at_hand(desk, record), _rhythm_day(record, day)
         if act == "free":
             free_cell(desk.store, record.id, zone, at)
         else:
@@ -136,7 +136,7 @@ def set_visit(request: Request, dog: str, fields: Posted) -> Response:
         else:
             made = _visit_of(act, fields, rhythm_day, known)
             _check_reach(desk, record, made.at)
-            rhythm = _rhythm(_plan(desk, record))
+            rhythm = _rhythm(plan_at_hand(desk, record))
             fix_visit(desk.store, record.id, made, rhythm=rhythm, today=desk.today())
             place = "" if made.dropped else f"?visit={made.at}#visit"
     except CoatwrightError as error:
@@ -230,7 +230,7 @@ def set_remedy(request: Request, dog: str, fields: Posted) -> Response:
         kind, zone = fields.text("kind", "remedy", needed=True), fields.text("zone", "zone")
         offered = [
             remedy
-            for answer in _plan(desk, record).answers
+            for answer in plan_at_hand(desk, record).answers
             for remedy in answer.remedies
             if (remedy.kind, remedy.zone) == (kind, zone)
         ]
@@ -274,7 +274,7 @@ def visit_asked(fields: Fields, plan: DogPlan) -> dict[str, Any] | None:
     return {"day": day, "hand": plan.set_by_hand(day), "minutes": plan.minutes(day)}
 
 
-def _plan(desk: Desk, dog: Dog) -> DogPlan:
+def plan_at_hand(desk: Desk, dog: Dog) -> DogPlan:
     """The plan that is being bent; refused while there is none."""
     state = desk.plan(dog, wait=30.0)
     if isinstance(state, Refused):

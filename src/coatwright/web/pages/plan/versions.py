@@ -12,7 +12,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
 
-from coatwright.errors import CoatwrightError, OutOfRange
+from coatwright.errors import CoatwrightError
 from coatwright.patterns.zones import zones
 from coatwright.salon.by_hand import work_from
 from coatwright.salon.events import Cell, KeptPlan
@@ -25,7 +25,7 @@ from coatwright.web.desk import takes_of, takes_plain
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, page
-from coatwright.web.pages.plan.routes import shown
+from coatwright.web.pages.plan.routes import plan_at_hand, shown
 from coatwright.web.planner import Refused, Takes, cells_of
 from coatwright.web.workshop import Working
 
@@ -60,13 +60,7 @@ def keep_version(request: Request, dog: str, fields: Posted) -> Response:
     record = desk.dog(dog)
     try:
         name = fields.text("name", "name of the version", needed=True)
-        state = desk.plan(record, wait=30.0)
-        if isinstance(state, Refused):
-            raise state.error
-        if isinstance(state, Working):
-            raise OutOfRange(
-                "The plan is still being made.", where="plan", remedy="Keep it when it is shown."
-            )
+        state = plan_at_hand(desk, record)
         told = set(state.visits)
         keep_plan(
             desk.store,
