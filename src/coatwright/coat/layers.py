@@ -175,14 +175,13 @@ def pull(
 
     layers: list[Layer] = []
     renewed: list[tuple[Layer, Share]] = []
-    grown = length(ages, growth)
-    for layer, part, full in zip(coat.layers, taken, grown, strict=True):
-        layers.append(Layer(layer.born, layer.share - float(part), layer.removed))
+    grown = length(ages, growth) if broken > 0.0 else ages
+    for layer, part, full in zip(coat.layers, taken.tolist(), grown.tolist(), strict=True):
+        layers.append(Layer(layer.born, layer.share - part, layer.removed))
         if part > TINY:
             if broken > 0.0:
-                stub = max(float(full) - STUB_MM, layer.removed, 0.0)
-                layers.append(Layer(layer.born, float(part) * broken, stub))
-            renewed.append((layer, float(part) * (1.0 - broken)))
+                layers.append(Layer(layer.born, part * broken, max(full - STUB_MM, layer.removed, 0.0)))
+            renewed.append((layer, part * (1.0 - broken)))
     layers.append(Layer(day, sum(s for _, s in renewed)))
     return Pulled(ZoneCoat.of(layers, coat.undercoat), tuple(renewed), float(taken.sum()) * broken)
 

@@ -150,7 +150,8 @@ def serve(
 
 def _listen(port: int | None) -> socket.socket:
     """A socket on the loopback address: on ``port``, or on a free one."""
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # named as TCP, so that asyncio switches Nagle's algorithm off: an answer in parts would wait 40 ms for each
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     if sys.platform != "win32":
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
