@@ -77,6 +77,7 @@ def slider() -> list[str]:
         shown = []
         for _ in range(5):
             page.goto("about:blank")
+            page.wait_for_timeout(500)  # what the page before still had under way is over
             page.goto(address, wait_until="commit")
             shown.append(page.evaluate(FIRST) / 1000)
         context.close()
