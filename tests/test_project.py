@@ -39,7 +39,12 @@ def tracked() -> list[Path]:
 
 
 FILES = tracked()
-TEXTS = {path: path.read_text(encoding="utf-8", errors="replace") for path in FILES}
+TEXTS = {
+    path: path.read_text(encoding="utf-8", errors="replace")
+    for path in FILES
+    if b"\0" not in path.read_bytes()
+}
+"""All but pictures, whose bytes may look like any word."""
 DOCUMENTS = [path for path in FILES if path.suffix == ".md"]
 
 
