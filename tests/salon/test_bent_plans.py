@@ -29,7 +29,7 @@ def test_a_moved_visit_takes_its_fixed_takes_along(plan):
     assert day not in after.visits
     assert after.takes(on)["back"] == pytest.approx(0.1)
     assert after.option.cadence == plan.option.cadence
-    assert (after.rhythm_day(on), after.set_by_hand(on)) == (day, FixedVisit(day, on=on))
+    assert (after.dog.rhythm_day(on), after.dog.visit_set_on(on)) == (day, FixedVisit(day, on=on))
     others = [each for each in plan.visits if each != day and each <= after.visits[-1]]
     assert [each for each in after.visits if each != on] == others
 

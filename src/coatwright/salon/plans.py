@@ -49,15 +49,6 @@ class DogPlan:
             if (zone.key, day_of(day)) in cells
         }
 
-    def set_by_hand(self, day: date) -> FixedVisit | None:
-        """What is set by hand of the visit on a day, None where the plan chose all of it."""
-        return next((each for each in self.dog.fixed_visits if each.at == day and not each.dropped), None)
-
-    def rhythm_day(self, day: date) -> date:
-        """The day on which the rhythm has the visit of a day: another one where it was moved by hand."""
-        moved = self.set_by_hand(day)
-        return day if moved is None else moved.day
-
     def minutes(self, day: date) -> Minutes:
         """Minutes of a visit, set-up included; 0 without one."""
         plan = self.option.plan

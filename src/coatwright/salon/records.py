@@ -281,6 +281,15 @@ class Dog:
         self._check_fixed_visits()
         self._check_history()
 
+    def visit_set_on(self, day: date) -> FixedVisit | None:
+        """What is set by hand of the visit that takes place on a day, None where the plan chose all of it."""
+        return next((each for each in self.fixed_visits if each.at == day and not each.dropped), None)
+
+    def rhythm_day(self, day: date) -> date:
+        """The day on which the rhythm has the visit of a day: another one where it was moved by hand."""
+        moved = self.visit_set_on(day)
+        return day if moved is None else moved.day
+
     def _check_body(self) -> None:
         check_one_of(self.sex, SEXES, "sex")
         check_number(self.weight_kg, "weight_kg", 1.0, 100.0, "kg")

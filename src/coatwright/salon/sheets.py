@@ -140,7 +140,7 @@ def plan_document_of(plan: DogPlan) -> PlanDocument:
                 plan.minutes(day),
                 problem.minutes[column],
                 max(float(whole.minute_price[column]) - 1e-6, 0.0),
-                None if plan.rhythm_day(day) == day else plan.rhythm_day(day),
+                None if dog.rhythm_day(day) == day else dog.rhythm_day(day),
             )
             for day, column in zip(visits, columns, strict=True)
         ),

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from coatwright.salon.records import FixedVisit, Show
 from coatwright.units import Minutes, Share, date_of, day_of
+from coatwright.web.changes import SLACK
 
 if TYPE_CHECKING:
     from coatwright.printing.sheet import PlanDocument
@@ -94,7 +95,7 @@ def grid_of(
             problem.minutes[problem.visits.index(day_of(day))],
             told[day].saves if day in told else 0.0,
             int(ready[a:b].sum()),
-            plan.set_by_hand(day),
+            plan.dog.visit_set_on(day),
         )
         for day, a, b in zip(days, starts, [*starts[1:], len(ready)], strict=True)
     ]
@@ -115,7 +116,7 @@ def grid_of(
             share = 0.0 if number is None else zone.takes[number]
             fixed = (zone.key, day_of(column.day)) in plan.case.fixed
             old = None if before is None else before.get((zone.key, column.day), 0.0)
-            changed = old if old is not None and abs(old - share) > 0.025 else None
+            changed = old if old is not None and abs(old - share) > SLACK else None
             cells.append(
                 GridCell(column.day, share, fixed, number is not None and zone.carded[number], changed)
             )

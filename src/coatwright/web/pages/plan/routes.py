@@ -108,7 +108,7 @@ def set_cell(request: Request, dog: str, fields: Posted) -> Response:
         if zone not in zones():
             raise UnknownName.of("zone", zone[:60], zones(), where="zone")
         day = fields.day("day", "day of the visit", needed=True) or desk.today()
-        plan, at = plan_at_hand(desk, record), _rhythm_day(record, day)
+        plan, at = plan_at_hand(desk, record), record.rhythm_day(day)
         if act == "free":
             free_cell(desk.store, record.id, zone, at)
         else:
@@ -129,8 +129,7 @@ def set_visit(request: Request, dog: str, fields: Posted) -> Response:
     place = ""
     try:
         day = fields.day("day", "day of the visit", needed=True) or desk.today()
-        known = next((each for each in record.fixed_visits if each.at == day and not each.dropped), None)
-        rhythm_day = day if known is None else known.day
+        known, rhythm_day = record.visit_set_on(day), record.rhythm_day(day)
         if act == "free" or (act == "drop" and known is not None and known.added):
             free_visit(desk.store, record.id, rhythm_day)
         else:
@@ -271,7 +270,7 @@ def visit_asked(fields: Fields, plan: DogPlan) -> dict[str, Any] | None:
     problem = plan.option.plan.problem
     if day is None or day_of(day) not in problem.visits:
         return None
-    return {"day": day, "hand": plan.set_by_hand(day), "minutes": plan.minutes(day)}
+    return {"day": day, "hand": plan.dog.visit_set_on(day), "minutes": plan.minutes(day)}
 
 
 def plan_at_hand(desk: Desk, dog: Dog) -> DogPlan:
@@ -287,11 +286,6 @@ def plan_at_hand(desk: Desk, dog: Dog) -> DogPlan:
 def _rhythm(plan: DogPlan) -> int | None:
     """Days between the visits of a plan, kept while something is set by hand in it; None of a full strip."""
     return plan.option.cadence or None
-
-
-def _rhythm_day(dog: Dog, day: date) -> date:
-    """The day on which the rhythm has the visit that takes place on ``day``."""
-    return next((each.day for each in dog.fixed_visits if each.at == day and not each.dropped), day)
 
 
 def _shot_day(plan: DogPlan, chosen: date | None) -> tuple[date, str]:

@@ -20,7 +20,7 @@ from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
 from coatwright.salon.records import FixedVisit
 from coatwright.salon.salon import keep_plan
 from coatwright.units import Minutes
-from coatwright.web.changes import unready
+from coatwright.web.changes import SLACK, unready
 from coatwright.web.desk import takes_of, takes_plain
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
@@ -37,7 +37,6 @@ router = APIRouter(include_in_schema=False)
 Posted = Annotated[Fields, Depends(posted)]
 NOW = "now"
 """Stands for the plan of today among the versions."""
-SLACK = 0.025
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +60,12 @@ def keep_version(request: Request, dog: str, fields: Posted) -> Response:
     try:
         name = fields.text("name", "name of the version", needed=True)
         state = plan_at_hand(desk, record)
-        told = set(state.visits)
         keep_plan(
             desk.store,
             record.id,
             name,
             problem=problem_of(state),
-            takes=takes_plain({cell: share for cell, share in cells_of(state).items() if cell[1] in told}),
+            takes=takes_plain(_shown_takes(state)),
             note=fields.text("note", "note", lines=True),
             today=desk.today(),
         )
@@ -162,11 +160,7 @@ def problem_of(plan: DogPlan) -> dict[str, Any]:
             "fixed": [to_plain(Cell(zone, day, share)) for (zone, day), share in dog.fixed.items()],
             "minutes": {day.isoformat(): round(plan.minutes(day), 1) for day in plan.visits},
             "ready_days": plan.option.ready_days,
-            "shows": [
-                [show.name, list(unready(plan, show.day))]
-                for show in dog.wish.shows
-                if show.day >= plan.today
-            ],
+            "shows": [[name, list(missing)] for name, missing in _coming_shows(plan)],
         }
     )
     return made
@@ -188,16 +182,27 @@ def set_by_hand(version: KeptPlan) -> tuple[list[FixedVisit], dict[tuple[str, da
 
 
 def _of_plan(plan: DogPlan) -> Version:
-    shown = set(plan.visits)
-    shows = tuple((s.name, unready(plan, s.day)) for s in plan.dog.wish.shows if s.day >= plan.today)
     return Version(
         NOW,
         "Plan of today",
         plan.today,
-        {cell: share for cell, share in cells_of(plan).items() if cell[1] in shown},
+        _shown_takes(plan),
         {day: plan.minutes(day) for day in plan.visits},
         plan.option.ready_days,
-        shows,
+        _coming_shows(plan),
+    )
+
+
+def _shown_takes(plan: DogPlan) -> Takes:
+    """The takes of the visits that are shown."""
+    told = set(plan.visits)
+    return {cell: share for cell, share in cells_of(plan).items() if cell[1] in told}
+
+
+def _coming_shows(plan: DogPlan) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Coming shows by name, each with the zones that would not be ready."""
+    return tuple(
+        (show.name, unready(plan, show.day)) for show in plan.dog.wish.shows if show.day >= plan.today
     )
 
 
