@@ -1,0 +1,1 @@
+"""Learning a dog's coat from what is measured at the table: priors, likelihoods, and the update after each visit."""
