@@ -23,6 +23,8 @@ MINUTE_ROUNDING = 1.0 / 12.0**0.5
 """Sd of a time said in whole minutes, min."""
 LEAST_WEIGHT = 1e-6
 """What is surely wrong still weighs so little, that no equation is left empty."""
+LEAST_TIMED: Minutes = 2.0
+"""Shorter pulls, by the table, cannot be read off a clock in whole minutes; their minutes say nothing, min."""
 LEAST_REST: Minutes = 1.0
 """What is left of a visit's time for set-up must be at least this much to say anything about it, min."""
 
@@ -46,6 +48,8 @@ class Records:
             pulls = [pull for pull in work.pulls if pull.share > 0.0]
             timed = [pull for pull in pulls if pull.minutes]
             for pull in timed:
+                if pull.share * pull.reference < LEAST_TIMED:
+                    continue
                 self._zone(parts, columns, work, pull, len(minutes))
                 minutes.append(pull.minutes or 0.0)
                 self.about.append((number, pull.zone))
@@ -84,7 +88,7 @@ class Records:
         p = self.priors
         noise = p.take**2 + p.pace**2 + (SHARE_ROUNDING / pull.share) ** 2
         if pull.minutes:  # by the table's minutes, never by what was kept: low records would weigh less
-            noise += (MINUTE_ROUNDING / max(pull.share * pull.reference, 1.0)) ** 2
+            noise += (MINUTE_ROUNDING / (pull.share * pull.reference)) ** 2
         parts.append((record, float(np.log(pull.share * pull.reference)), noise, 1.0))
         columns.append(
             [self._column(level) for level in levels_of(pull.zone, work.groomer, work.kind, work.dog)]
