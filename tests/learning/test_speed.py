@@ -16,8 +16,8 @@ from coatwright.learning.speed import BASIS, Belief, Priors, Pull, Work, learn
 from coatwright.patterns import zones
 
 TABLE = {"back": 55.0, "ribs": 75.0, "neck": 45.0, "ears": 26.0, "skull": 18.0}
-PLAIN = Priors(slip=0.0, wrong_visit=0.0)
-"""Every record is right: the answer is then exactly Gaussian."""
+PLAIN = Priors(slip=0.0, wrong_visit=0.0, noise_worth=1e12, visit_worth=1e12)
+"""Every record is right and the noise is known: the answer is then exactly Gaussian."""
 
 
 def work(zone_minutes, *, groomer="ivo", kind="terrier", dog="moss", share=0.2, total=None):
@@ -289,6 +289,38 @@ def test_one_part_of_a_sum_is_the_same_as_a_record_of_its_own():
     whole = learn([work({"back": None}, share=0.5, total=30.0)], short).minutes("back", 1.0, groomer="ivo")
     assert whole.mu == pytest.approx(own.mu, abs=2e-3)
     assert whole.sd == pytest.approx(own.sd, abs=2e-3)
+
+
+@pytest.mark.parametrize(("noise", "narrower"), [(0.05, True), (0.6, False)])
+def test_neat_records_are_believed_more_than_wild_ones(noise, narrower):
+    """The noise is learnt as well: the band follows what the records are like, not only what is assumed."""
+    rng = np.random.default_rng(11)
+    works = [
+        work({zone: 0.2 * TABLE[zone] * math.exp(rng.normal(0.0, noise)) for zone in TABLE}, dog=f"d{n % 4}")
+        for n in range(20)
+    ]
+    learnt = learn(works, Priors(slip=0.0, wrong_visit=0.0)).minutes("back", 55.0, groomer="ivo")
+    assumed = learn(works, PLAIN).minutes("back", 55.0, groomer="ivo")
+    assert (learnt.sd < 0.97 * assumed.sd) == narrower
+    assert (learnt.sd > 1.03 * assumed.sd) != narrower
+
+
+def test_zones_together_have_the_mean_and_the_spread_of_their_sum():
+    paces = learn(salon())
+    together = paces.together(TABLE, groomer="ivo")
+    means = [paces.minutes(zone, table, groomer="ivo").mean for zone, table in TABLE.items()]
+    assert together.mean == pytest.approx(sum(means))
+    rng = np.random.default_rng(5)
+    rows = [[paces.levels["groomer", "ivo"], paces.levels["groomer_zone", "ivo", zone]] for zone in TABLE]
+    terms = rng.multivariate_normal(paces.mean, paces.covariance, 40_000)
+    sums = sum(
+        table * np.exp(terms[:, row].sum(axis=1)) for table, row in zip(TABLE.values(), rows, strict=True)
+    )
+    assert sums.mean() == pytest.approx(together.mean, rel=0.005)
+    assert np.quantile(sums, [0.1, 0.9]) == pytest.approx(together.band(), rel=0.01)
+    new = learn([]).together(TABLE, groomer="somebody")
+    assert new.mean == pytest.approx(sum(TABLE.values()))
+    assert 0.3 < new.sd < learn([]).minutes("back", 1.0, groomer="somebody").sd
 
 
 minutes = st.floats(5.0, 25.0)

@@ -22,7 +22,7 @@ Minutes and shares in, logarithms inside; no clock, no random numbers.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -113,6 +113,31 @@ class Paces:
         mu, variance = self._sum(levels_of(zone, groomer, kind, dog))
         return Belief(float(np.log(reference)) + mu, variance**0.5)
 
+    def together(
+        self,
+        references: Mapping[str, Minutes],
+        *,
+        groomer: str | None = None,
+        kind: str | None = None,
+        dog: str | None = None,
+    ) -> Belief:
+        """Minutes of several whole zones together, with the table's minutes of each.
+
+        A sum of log-normal parts, taken as log-normal with its mean and variance (Fenton 1960, IRE Trans Commun
+        Syst 8:57-67, from memory).
+        """
+        parts = [levels_of(zone, groomer, kind, dog) for zone in references]
+        means = np.array(
+            [
+                self.minutes(zone, reference, groomer=groomer, kind=kind, dog=dog).mean
+                for zone, reference in references.items()
+            ]
+        )
+        shared = np.array([[self._shared(one, other) for other in parts] for one in parts])
+        whole = float(means.sum())
+        variance = float(np.log1p(means @ np.expm1(shared) @ means / whole**2))
+        return Belief(float(np.log(whole)) - 0.5 * variance, variance**0.5)
+
     def set_up(self, groomer: str) -> Belief:
         """Minutes of a visit of this groomer for anything but pulling, on average over visits."""
         mu, variance = self._sum([("set_up", groomer)])
@@ -123,6 +148,16 @@ class Paces:
         p = self.priors
         known = [(p.groomer, groomer), (p.groomer_zone, groomer), (p.kind, kind), (p.dog, dog)]
         return float(sum(sd**2 for sd, there in known if there) ** 0.5)
+
+    def _shared(self, one: Sequence[Level], other: Sequence[Level]) -> float:
+        """Covariance of two sums of terms."""
+        rows, columns = (
+            [self.levels[level] for level in each if level in self.levels] for each in (one, other)
+        )
+        new = sum(
+            sd_of(self.priors, level) ** 2 for level in one if level in other and level not in self.levels
+        )
+        return float(self.covariance[np.ix_(rows, columns)].sum()) + new
 
     def _sum(self, wanted: Sequence[Level]) -> tuple[float, float]:
         """Mean and variance of a sum of terms; those that no record has are as before any."""

@@ -16,7 +16,8 @@ class Priors:
     """Standard deviations of the terms, on the logarithm; see :data:`BASIS` for where each is from.
 
     ``slip``, ``wrong_visit`` are chances of a wrong record and of a visit unlike any other, ``range`` how far off
-    these can be to either side; ``set_up`` is in min.
+    these can be to either side; ``set_up`` is in min. How wide noise and days are is learnt too: ``noise_worth`` and
+    ``visit_worth`` are the records and visits that what is said here counts for.
     """
 
     groomer: float = 0.30
@@ -32,11 +33,13 @@ class Priors:
     slip: float = 0.03
     wrong_visit: float = 0.02
     range: float = 3.0
+    noise_worth: float = 30.0
+    visit_worth: float = 20.0
 
     def __post_init__(self) -> None:
         for field in fields(self):
             value = getattr(self, field.name)
-            low, high = (0.0, 0.5) if field.name in ("slip", "wrong_visit") else (1e-3, 240.0)
+            low, high = (0.0, 0.5) if field.name in ("slip", "wrong_visit") else (1e-3, 1e12)
             if not low <= value <= high:
                 raise OutOfRange(
                     f"The prior {field.name} is {value:g}.",
@@ -59,6 +62,8 @@ BASIS = {
     "slip": "assumption: of a hundred records three are wrong",
     "wrong_visit": "assumption: of a hundred visits two are unlike any other or timed wrongly",
     "range": "assumption: a wrong record is off by anything up to twenty times (exp 3) in either direction",
+    "noise_worth": "assumption: 30 records weigh as much as what is assumed of their noise",
+    "visit_worth": "assumption: 20 visits weigh as much as what is assumed of days",
 }
 """Where each prior is from. None of them is measured: no times of hand-stripping are published that we know of."""
 

@@ -96,7 +96,10 @@ class Records:
 
 
 class Solver:
-    """The terms of the visits are taken out of the normal equations (there are many, each in one visit only)."""
+    """The terms of the visits are taken out of the normal equations (there are many, each in one visit only).
+
+    ``loud`` is the variance of the noise here against the prior's, ``day`` the variance of the visits' terms.
+    """
 
     def __init__(self, records: Records, priors: Priors) -> None:
         self.r = records
@@ -104,7 +107,9 @@ class Solver:
         sds = np.array([sd_of(priors, level) for level in records.levels])
         self.prior_mean, self.prior_weight = -0.5 * sds**2, 1.0 / sds**2
         self.beta = self.prior_mean.copy()
-        self.u = np.full(records.visits, -0.5 * priors.visit**2)
+        self.loud = 1.0
+        self.day = priors.visit**2
+        self.u = np.full(records.visits, -0.5 * self.day)
         self.covariance = np.diag(sds**2)
         self.at = self.beta
         self.sums = np.bincount(records.record, minlength=len(records.y)) > 1
@@ -120,13 +125,14 @@ class Solver:
         self._linearise()
         self._sums()
         for self.steps in range(1, STEPS + 1):
-            before = self.right
+            before = np.array([*self.right, self.loud, 10.0 * self.day])
             self._weigh(visits=self.steps > 1)
             self._linearise()
             self._believe()
             step = self.beta - self.at
             self.at = self.at + self.part_of_step * step
-            if max(np.abs(step).max(), np.abs(self.right - before).max()) < SETTLED:
+            moved = np.array([*self.right, self.loud, 10.0 * self.day]) - before
+            if max(np.abs(step).max(), 0.1 * np.abs(moved).max()) < SETTLED:
                 break
 
     def _linearise(self) -> None:
@@ -135,14 +141,15 @@ class Solver:
         At the visit's own term a low record would make itself more uncertain than a high one.
         """
         r, count = self.r, len(self.r.y)
-        eta = r.terms @ self.at - 0.5 * self.p.visit**2 * r.shared
+        eta = r.terms @ self.at - 0.5 * self.day * r.shared
         size = np.exp(r.amount + eta)
         whole = np.bincount(r.record, size, count)
         w = size / whole[r.record]
         picks = sparse.csr_array((w, (r.record, np.arange(len(w)))), shape=(count, len(w)))
         self.X = sparse.csr_array(picks @ r.terms)
         self.c = np.bincount(r.record, w * r.shared, count)
-        self.noise = np.bincount(r.record, w**2 * r.noise, count)
+        noise = np.where(r.shared > 0.0, self.loud, 1.0) * r.noise
+        self.noise = np.bincount(r.record, w**2 * noise, count)
         self.y = r.y - np.log(whole) + np.bincount(r.record, w * eta, count) + 0.5 * self.noise
         if self.sums.any():
             self.y[self.sums] -= self._bend(w)
@@ -150,9 +157,9 @@ class Solver:
     def _bend(self, w: Floats) -> Floats:
         """By how much the mean of the logarithm of a sum exceeds that of the straight line (second order)."""
         r, parts = self.r, self.sums[self.r.record]
-        alone = _quadratic(r.terms[parts], self.covariance) + self.p.visit**2 * r.shared[parts]
+        alone = _quadratic(r.terms[parts], self.covariance) + self.day * r.shared[parts]
         apart = np.bincount(r.record[parts], w[parts] * alone, len(r.y))[self.sums]
-        together = _quadratic(self.X[self.sums], self.covariance) + self.p.visit**2 * self.c[self.sums] ** 2
+        together = _quadratic(self.X[self.sums], self.covariance) + self.day * self.c[self.sums] ** 2
         return np.asarray(0.5 * (apart - together), dtype=float)
 
     def _sums(self) -> None:
@@ -169,7 +176,7 @@ class Solver:
         r = self.r
         self.weight = np.maximum(self.right, LEAST_WEIGHT) / self.noise
         self._sums()
-        said = self.visit_weight * (-0.5 * self.p.visit**2)
+        said = self.visit_weight * (-0.5 * self.day)
         said += np.bincount(r.visit, self.c * self.weight * self.y, r.visits)
         scaled = self.X.multiply(self.weight[:, None])
         over = self.B.multiply(1.0 / self.q[:, None])
@@ -196,11 +203,26 @@ class Solver:
         self.right = right if not visits else 0.5 * (self.right + right)  # half way: two records can seesaw
         if not visits:
             return
-        usual = -0.5 * p.visit**2
-        variance = of_visit / self.q**2 + 1.0 / self.q
-        spread, centre = _without(variance, self.u, self.visit_weight, np.full(r.visits, usual))
-        right = _right(centre - usual, spread + p.visit**2, p.wrong_visit, p.range)
-        self.visit_weight = np.maximum(right, LEAST_WEIGHT) / p.visit**2
+        usual = -0.5 * self.day
+        of_term = of_visit / self.q**2 + 1.0 / self.q
+        between, middle = _without(of_term, self.u, self.visit_weight, np.full(r.visits, usual))
+        right = _right(middle - usual, between + self.day, p.wrong_visit, p.range)
+        self._spread((self.y - mean) ** 2 + variance, right * ((self.u - usual) ** 2 + of_term), right)
+        self.visit_weight = np.maximum(right, LEAST_WEIGHT) / self.day
+
+    def _spread(self, of_record: Floats, of_visit: Floats, right: Floats) -> None:
+        """How wide noise and days really are here: expected squares against the prior's (expectation-maximisation).
+
+        ``of_record`` (records,) and ``of_visit`` (visits,) are expected squares; the prior counts as so many of them.
+        """
+        r, p = self.r, self.p
+        own = ~self.sums & (self.c > 0.0)
+        weight = self.right[own]
+        squares = float((weight * of_record[own] / self.noise[own]).sum()) * self.loud
+        self.loud = (p.noise_worth + squares) / (p.noise_worth + float(weight.sum()))
+        there = np.bincount(r.visit, self.c > 0.0, r.visits) > 0.0
+        days = float(of_visit[there].sum()) + p.visit_worth * p.visit**2
+        self.day = days / (p.visit_worth + float(right[there].sum()))
 
 
 def _quadratic(rows: sparse.csr_array, covariance: Floats) -> Floats:
