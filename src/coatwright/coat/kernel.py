@@ -21,8 +21,8 @@ _F = TypeVar("_F", bound=Callable[..., Any])
 _REACH = 5.0
 _STEPS = 400
 _GRID = np.arange(-_REACH, _REACH + 2.0 / _STEPS, 1.0 / _STEPS)
-_CDF = ndtr(_GRID)
-_PDF = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
+CDF = ndtr(_GRID)
+PDF = np.exp(-0.5 * _GRID**2) / math.sqrt(2.0 * math.pi)
 _TAIL = 0.05
 _HALVED = 0.02
 """Where the interval is halved instead, it is halved down to this (mm)."""
@@ -40,7 +40,7 @@ inlined: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, inline="always"
 
 
 @inlined
-def _look_up(table: Any, z: float) -> float:
+def look_up(table: Any, z: float) -> float:
     position = (z + _REACH) * _STEPS
     index = int(position)
     part: float = position - index
@@ -59,11 +59,11 @@ def _longer(cdf: Any, threshold: float, mean: float, spread: float) -> float:
         return 1.0 if gap > 0.0 else 0.5
     if gap <= -_REACH * sd:
         return 0.0
-    return _look_up(cdf, gap / sd)
+    return look_up(cdf, gap / sd)
 
 
 @compiled
-def _outline(
+def outline_of(
     cdf: Any,
     pdf: Any,
     mean: Any,
@@ -93,7 +93,7 @@ def _outline(
                 beyond += weight[k] if mean[k] > 0.0 else 0.0
             elif gap > -_REACH * sd:
                 z = gap / sd
-                beyond += weight[k] * _look_up(cdf, z)
+                beyond += weight[k] * look_up(cdf, z)
                 slope += weight[k] * pdf[int((z + _REACH) * _STEPS)] / sd
             elif falling:
                 break
@@ -114,7 +114,7 @@ def _outline(
 
 
 @compiled
-def _run(
+def run_zone(
     cdf: Any,
     pdf: Any,
     starts: Any,
@@ -170,7 +170,7 @@ def _run(
                     guess = factor * mean[0]
                 else:
                     shifted = guess * mean[0] / before if guess >= 0.0 and before > 0.0 else -1.0
-                    guess = _outline(cdf, pdf, mean, weight, count, falling, spread, _TAIL * seen, shifted)
+                    guess = outline_of(cdf, pdf, mean, weight, count, falling, spread, _TAIL * seen, shifted)
                     single = mean[0] > 0.0 and falling and (count == 1 or mean[1] * reach < guess)
                     factor = guess / mean[0] if single else 0.0
                 counted, before = count, mean[0]
@@ -187,5 +187,5 @@ def _run(
 
 
 def run(*arguments: Any) -> None:
-    """Fill cover, outline and ready (draws, days) of one zone; arguments as in ``_run`` after the tables."""
-    _run(_CDF, _PDF, *arguments)
+    """Fill cover, outline and ready (draws, days) of one zone; arguments as in ``run_zone`` after the tables."""
+    run_zone(CDF, PDF, *arguments)

@@ -1,0 +1,461 @@
+"""The inner loops of the learning, compiled: one zone's records against one draw of what is not known.
+
+``likelihood`` replays every pull with the draw's own takes and growth, by the rules of
+:mod:`coatwright.coat.layers`, and adds up how probable each record is under it. ``stand`` gives the layers that the
+draw leads to. Hairs that broke at one pull are one layer of their mean age here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any, TypeVar
+
+import numba
+import numpy as np
+
+from coatwright.coat.kernel import CDF, PDF, look_up
+from coatwright.coat.layers import STUB_MM
+from coatwright.learning import evidence, priors
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
+inlined: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, inline="always", error_model="numpy", fastmath=True)
+
+START, PULL, CUT, SHED = evidence.START, evidence.PULL, evidence.CUT, evidence.SHED
+LONGEST, SHORTEST, STEP = evidence.LONGEST, evidence.SHORTEST, evidence.STEP
+WORD, COVER, GRAMS = evidence.WORD, evidence.COVER, evidence.GRAMS
+MINUTES, EASE, PAPER = evidence.MINUTES, evidence.EASE, evidence.PAPER
+
+LOOK_EDGES = np.array([-9.0, *priors.LOOK_EDGES, 9.0])
+EASE_EDGES = np.array([-9.0, *priors.EASE_EDGES, 9.0])
+RULER_SD, COVER_SD, EASE_SD = priors.RULER_SD, priors.COVER_SD, priors.EASE_SD
+WEIGHED_SD, MINUTES_SD, RIPE_SD = priors.WEIGHED_SD, priors.MINUTES_SD, priors.RIPE_SD
+START_SD, SLIP = priors.START_SD, priors.SLIP
+SLIP_LENGTH = 1.0 / 100.0
+"""Density of a slip of a length, per mm: anything up to 100 mm."""
+SLIP_FACTOR = 10.0
+"""A slip in grams or minutes is spread ten times as wide as a good record."""
+LEAST = 1e-9
+"""Layers with less than this share of the hairs are gone."""
+FIRST_SEEN, SURELY_SEEN, SEEN_SHARE = 0.5, 2.0, 0.03
+"""A layer can be told apart from 0.5 mm on, for sure from 2 mm and 3 % of the hairs on: assumptions."""
+TAIL, FIVE = 0.05, 1.6448536269514722
+HALF_LOG_TWO_PI = 0.9189385332046727
+
+
+@inlined
+def _phi(cdf: Any, z: float) -> float:
+    """Normal distribution function by table."""
+    if z >= 5.0:
+        return 1.0
+    if z <= -5.0:
+        return 0.0
+    return look_up(cdf, z)
+
+
+@inlined
+def _normal(gap: float, sd: float) -> float:
+    """Normal density; none beyond nine standard deviations."""
+    z = gap / sd
+    if z > 9.0 or z < -9.0:
+        return 0.0
+    return math.exp(-0.5 * z * z - HALF_LOG_TWO_PI) / sd
+
+
+@inlined
+def _seen(length: float, share: float) -> float:
+    """How surely a layer of this length (mm) and share is noticed by comb and eye."""
+    long = min(max((length - FIRST_SEEN) / (SURELY_SEEN - FIRST_SEEN), 0.0), 1.0)
+    return long * min(share / SEEN_SHARE, 1.0)
+
+
+@inlined
+def _grown(age: float, lag: float, rate: float, end: float) -> float:
+    return max(min(rate * (age - lag), end), 0.0)
+
+
+@compiled
+def _begin(
+    starts: Any, first: int, count: int, day: float, lag: float, rate: float, end: float, latent: Any, d: int,
+    born: Any, share: Any, removed: Any, slot: Any,
+) -> int:  # fmt: skip
+    """Layers of an assessment, oldest first."""
+    total = 0.0
+    full = math.ceil(lag + end / rate)
+    for k in range(count):
+        n = first + k
+        told, value, part, cut_to, cut_ago = (
+            starts[n, 0], starts[n, 1], starts[n, 2], starts[n, 3], starts[n, 4],
+        )  # fmt: skip
+        if told == 0.0:
+            age = value
+        elif told == 1.0:
+            age = lag + min(value, end) / rate
+        else:
+            age = cut_ago + full
+        if starts[n, 5] >= 0.0:
+            part *= math.exp(START_SD * latent[d, int(starts[n, 5])])
+        off = 0.0
+        if cut_to >= 0.0:
+            off = max(_grown(max(age - cut_ago, 0.0), lag, rate, end) - cut_to, 0.0)
+        total += part
+        place = k
+        while place > 0 and born[place - 1] > day - age:
+            born[place], share[place] = born[place - 1], share[place - 1]
+            removed[place], slot[place] = removed[place - 1], slot[place - 1]
+            place -= 1
+        born[place], share[place], removed[place], slot[place] = day - age, part, off, int(starts[n, 6])
+    for k in range(count):
+        share[k] /= total
+    return count
+
+
+@compiled
+def _shed(
+    day: float, since: float, blown: float, loss: float, born: Any, share: Any, count: int
+) -> float:  # fmt: skip
+    """Let blown hair fall out between two days; returns the share lost."""
+    lost = 0.0
+    for k in range(count):
+        days = day - max(since, born[k] + blown)
+        if days > 0.0:
+            gone = share[k] * (1.0 - (1.0 - loss) ** days)
+            share[k] -= gone
+            lost += gone
+    return lost
+
+
+@compiled
+def _pull(
+    day: float, wanted: float, selectivity: float, broken: float, lag: float, rate: float, end: float,
+    new_slot: int, born: Any, share: Any, removed: Any, slot: Any, count: int,
+    part: Any, length: Any, age: Any,
+) -> tuple[int, int, float]:  # fmt: skip
+    """Pull ``wanted``, oldest first; ``part``, ``length`` and ``age`` tell what came out of each layer."""
+    standing = 0.0
+    for k in range(count):
+        age[k] = day - born[k]
+        length[k] = max(_grown(age[k], lag, rate, end) - removed[k], 0.0)
+        part[k] = 0.0
+        if age[k] >= lag - 1e-9:
+            standing += share[k]
+    take = min(wanted, standing)
+    left = selectivity * take
+    for k in range(count):
+        if age[k] >= lag - 1e-9 and left > 0.0:
+            part[k] = min(share[k], left)
+            left -= part[k]
+    rest = standing - selectivity * take
+    blind = (1.0 - selectivity) * take
+    if blind > LEAST and rest > LEAST:
+        for k in range(count):
+            if age[k] >= lag - 1e-9:
+                part[k] += (share[k] - part[k]) * blind / rest
+    pulled = count
+    mean_born, stub_age = 0.0, 0.0
+    for k in range(count):
+        share[k] -= part[k]
+        mean_born += part[k] * born[k]
+        stub_age += part[k] * _grown(age[k], lag, rate, end)
+    if broken > 0.0 and take > LEAST:
+        born[count], share[count], slot[count] = mean_born / take, take * broken, new_slot + 1
+        removed[count] = max(stub_age / take - STUB_MM, 0.0)
+        k = count
+        while k > 0 and born[k - 1] > born[k]:
+            born[k], born[k - 1] = born[k - 1], born[k]
+            share[k], share[k - 1] = share[k - 1], share[k]
+            removed[k], removed[k - 1] = removed[k - 1], removed[k]
+            slot[k], slot[k - 1] = slot[k - 1], slot[k]
+            k -= 1
+        count += 1
+    born[count], share[count], removed[count] = day, take * (1.0 - broken), 0.0
+    slot[count] = new_slot
+    return count + 1, pulled, take
+
+
+@compiled
+def _tidy(born: Any, share: Any, removed: Any, slot: Any, count: int) -> int:
+    """Forget layers that are gone."""
+    kept = 0
+    for k in range(count):
+        if share[k] > LEAST:
+            born[kept], share[kept], removed[kept], slot[kept] = born[k], share[k], removed[k], slot[k]
+            kept += 1
+    return kept
+
+
+@compiled
+def _visible(
+    day: float, lag: float, rate: float, end: float, born: Any, share: Any, removed: Any, count: int,
+    mean: Any, weight: Any,
+) -> tuple[int, float]:  # fmt: skip
+    """Lengths and shares of what stands above the skin, oldest first; and the cover."""
+    seen, cover = 0, 0.0
+    for k in range(count):
+        age = day - born[k]
+        if age < lag - 1e-9:
+            continue
+        mean[seen] = max(_grown(age, lag, rate, end) - removed[k], 0.0)
+        weight[seen] = share[k]
+        cover += share[k]
+        seen += 1
+    return seen, cover
+
+
+@inlined
+def _length_density(good: float) -> float:
+    """Density of a length that may be a slip."""
+    return (1.0 - SLIP) * good + SLIP * SLIP_LENGTH
+
+
+@compiled
+def _shortest(value: float, spread: float, mean: Any, weight: Any, seen: int) -> float:
+    """Density of the shortest visible hair: the lower edge of the youngest layer that is noticed."""
+    left, density = 1.0, 0.0
+    for k in range(seen - 1, -1, -1):
+        noticed = left * _seen(mean[k], weight[k])
+        if noticed > 0.0:
+            edge = mean[k] * (1.0 - FIVE * spread)
+            density += noticed * _normal(value - edge, RULER_SD)
+            left -= noticed
+    return density / (1.0 - left) if left < 1.0 else 0.0
+
+
+@compiled
+def _step(value: float, spread: float, mean: Any, weight: Any, seen: int) -> float:
+    """Density of a length told apart by the comb: any noticed layer, in proportion to its share."""
+    total, density = 0.0, 0.0
+    for k in range(seen):
+        w = weight[k] * _seen(mean[k], weight[k])
+        total += w
+        own = 0.3 * spread * mean[k]
+        density += w * _normal(value - mean[k], math.sqrt(RULER_SD * RULER_SD + own * own))
+    return density / total if total > 0.0 else 0.0
+
+
+@inlined
+def _word(cdf: Any, edges: Any, which: int, value: float, sd: float, words: int) -> float:
+    chance = _phi(cdf, (edges[which + 1] - value) / sd) - _phi(cdf, (edges[which] - value) / sd)
+    return (1.0 - SLIP) * max(chance, 0.0) + SLIP / words
+
+
+@inlined
+def _logged(gap: float, sd: float) -> float:
+    """Density of a logarithm that may be a slip."""
+    return (1.0 - SLIP) * _normal(gap, sd) + SLIP * _normal(gap, SLIP_FACTOR * sd)
+
+
+@compiled
+def _of_paper(
+    cdf: Any, paper: Any, first: int, count: int, spread: float, part: Any, length: Any, pulled: int
+) -> float:  # fmt: skip
+    """ln probability of a paper test's lengths: a mixture over the layers that the take came from."""
+    total, found = 0.0, 0.0
+    for k in range(pulled):
+        total += part[k]
+    if total <= LEAST:
+        return 0.0
+    for n in range(first, first + count):
+        mid, width, hairs = paper[n, 0], paper[n, 1], paper[n, 2]
+        chance = 0.0
+        for k in range(pulled):
+            if part[k] <= LEAST:
+                continue
+            own = spread * length[k]
+            sd = math.sqrt(own * own + width * width / 12.0 + 0.25)
+            if paper[n, 3] > 0.0:
+                chance += part[k] * _phi(cdf, (length[k] - mid) / sd)
+            else:
+                chance += part[k] * _normal(mid - length[k], sd) * width
+        slip = 1.0 if paper[n, 3] > 0.0 else width * SLIP_LENGTH
+        found += hairs * math.log((1.0 - SLIP) * chance / total + SLIP * slip)
+    return found
+
+
+@compiled
+def _longest(cdf: Any, pdf: Any, mean: Any, weight: Any, seen: int, spread: float, target: float) -> float:
+    """Length that hairs of total weight ``target`` exceed, to a tenth of a millimetre.
+
+    Where the oldest layer makes it alone the normal quantile does (Abramowitz & Stegun 26.2.22, error 0.003, from
+    memory), elsewhere guarded Newton steps that begin there.
+    """
+    longest, following = mean[0], 0.0
+    for k in range(1, seen):
+        following = max(following, mean[k])
+    value = longest * (1.0 + spread)
+    part = target / weight[0]
+    if part < 0.5:
+        t = math.sqrt(-2.0 * math.log(part))
+        value = longest * (1.0 + spread * (t - (2.30753 + 0.27061 * t) / (1.0 + t * (0.99229 + 0.04481 * t))))
+        if following * (1.0 + 3.6 * spread) < value:
+            return value
+    longest = max(longest, following)
+    low, high = 0.0, longest * (1.0 + 5.0 * spread) + 1e-9
+    for _ in range(40):
+        beyond, slope = -target, 0.0
+        for k in range(seen):
+            sd = spread * mean[k]
+            gap = mean[k] - value
+            if gap >= 5.0 * sd:
+                beyond += weight[k]
+            elif gap > -5.0 * sd:
+                z = gap / sd
+                beyond += weight[k] * look_up(cdf, z)
+                slope += weight[k] * look_up(pdf, z) / sd
+        if beyond > 0.0:
+            low = value
+        else:
+            high = value
+        step = value + beyond / slope if slope > 1e-9 else -1.0
+        if not low < step < high:
+            step = 0.5 * (low + high)
+        moved = abs(step - value)
+        value = step
+        if moved < 0.1:
+            break
+    return value
+
+
+@compiled
+def _replay(
+    cdf: Any, pdf: Any, rows: Any, first: int, last: int, starts: Any, paper: Any, hold: float, loss: float,
+    traits: Any, takes: Any, latent: Any, d: int, z: int,
+    born: Any, share: Any, removed: Any, slot: Any, mean: Any, weight: Any, part: Any, length: Any, age: Any,
+    out: Any,
+) -> int:  # fmt: skip
+    """One zone of one draw; sets the ln likelihood of old and new records in ``out`` and returns the layers left.
+
+    ``traits`` (draws, zones, traits) with the centre in; a lag or spread that no dog can have counts as impossible.
+    """
+    lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
+    spread = math.exp(traits[d, z, 4])
+    out[d, z, 0] = 0.0
+    out[d, z, 1] = 0.0
+    if lag < 1.0 or spread > 0.45:
+        out[d, z, 0] = -1e30
+        return 0
+    blown = lag + end / rate + hold
+    count, pulled, take, since = 0, 0, 0.0, 0.0
+    seen_on, seen, cover, product, side = -1.0, 0, 0.0, 1.0, 0
+    for n in range(first, last):
+        kind, day, value = int(rows[n, 0]), rows[n, 1], rows[n, 2]
+        if kind <= SHED:
+            seen_on = -1.0
+            if kind == START:
+                count = _begin(
+                    starts, int(rows[n, 3]), int(rows[n, 4]), day, lag, rate, end, latent, d,
+                    born, share, removed, slot,
+                )  # fmt: skip
+                since = day
+                continue
+            lost = 0.0
+            if loss > 0.0:
+                lost = _shed(day, since, blown, loss, born, share, count)
+                since = day
+            if kind == PULL:
+                wanted = math.exp(min(takes[d, int(rows[n, 3])], 0.0))
+                count, pulled, take = _pull(
+                    day, wanted, rows[n, 7], rows[n, 8], lag, rate, end, int(rows[n, 6]),
+                    born, share, removed, slot, count, part, length, age,
+                )  # fmt: skip
+                share[count - 1] += lost
+            elif kind == CUT:
+                for k in range(count):
+                    removed[k] = max(removed[k], _grown(day - born[k], lag, rate, end) - value)
+            elif lost > LEAST:
+                born[count], share[count], removed[count], slot[count] = day, lost, 0.0, int(rows[n, 6])
+                count += 1
+            continue
+        if kind <= COVER and seen_on != day:
+            if pulled > 0:
+                count = _tidy(born, share, removed, slot, count)
+                pulled = 0
+            seen, cover = _visible(day, lag, rate, end, born, share, removed, count, mean, weight)
+            seen_on = day
+        if side != int(rows[n, 5]):
+            out[d, z, side] += math.log(product)
+            side, product = int(rows[n, 5]), 1.0
+        if kind == LONGEST:
+            longest = 0.0
+            if seen > 0:
+                longest = _longest(cdf, pdf, mean, weight, seen, spread, TAIL * cover)
+            product *= _length_density(_normal(value - longest, RULER_SD))
+        elif kind == SHORTEST:
+            product *= _length_density(_shortest(value, spread, mean, weight, seen))
+        elif kind == STEP:
+            product *= _length_density(_step(value, spread, mean, weight, seen))
+        elif kind == WORD:
+            product *= _word(cdf, LOOK_EDGES, int(value), cover, COVER_SD, 5)
+        elif kind == COVER:
+            product *= (1.0 - SLIP) * _normal(value - cover, COVER_SD) + SLIP
+        elif kind == GRAMS:
+            whole = 0.0
+            for k in range(pulled):
+                whole += part[k] * length[k]
+            product *= _logged(value - traits[d, z, 5] - math.log(max(whole, 1e-6)), WEIGHED_SD)
+        elif kind == MINUTES:
+            product *= _logged(value - traits[d, z, 6] - math.log(max(take, 1e-6)), MINUTES_SD)
+        elif kind == EASE:
+            ripe = 0.0
+            for k in range(pulled):
+                ripe += part[k] * _phi(cdf, (age[k] - traits[d, z, 3]) / RIPE_SD)
+            product *= _word(cdf, EASE_EDGES, int(value), ripe / max(take, LEAST), EASE_SD, 3)
+        elif kind == PAPER:
+            out[d, z, side] += _of_paper(
+                cdf, paper, int(rows[n, 3]), int(rows[n, 4]), spread, part, length, pulled
+            )
+        if product < 1e-200:
+            out[d, z, side] += math.log(product)
+            product = 1.0
+    out[d, z, side] += math.log(product)
+    return count
+
+
+@compiled
+def likelihood_of(
+    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, starts: Any, paper: Any, fixed: Any, most: int,
+    traits: Any, takes: Any, latent: Any, out: Any,
+) -> None:  # fmt: skip
+    """ln likelihood of old and new records, ``out`` (draws, zones, 2), for traits (draws, zones, traits)."""
+    room = most + 2
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    mean, weight, part = np.empty(room), np.empty(room), np.empty(room)
+    length, age = np.empty(room), np.empty(room)
+    slot = np.empty(room, dtype=np.int64)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            _replay(
+                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], starts, paper, fixed[z, 0], fixed[z, 1],
+                traits, takes, latent, d, z,
+                born, share, removed, slot, mean, weight, part, length, age, out,
+            )  # fmt: skip
+
+
+@compiled
+def stand_of(
+    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, starts: Any, paper: Any, fixed: Any, most: int, day: float,
+    traits: Any, takes: Any, latent: Any, layers: Any,
+) -> None:  # fmt: skip
+    """The layers that each draw leads to: ``layers`` (draws, zones, slots, 3) of born day, share and mm removed."""
+    room = most + 2
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    mean, weight, part = np.empty(room), np.empty(room), np.empty(room)
+    length, age, out = np.empty(room), np.empty(room), np.empty((len(traits), traits.shape[1], 2))
+    slot = np.empty(room, dtype=np.int64)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            count = _replay(
+                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], starts, paper, fixed[z, 0], fixed[z, 1],
+                traits, takes, latent, d, z,
+                born, share, removed, slot, mean, weight, part, length, age, out,
+            )  # fmt: skip
+            for k in range(layers.shape[2]):
+                layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2] = day, 0.0, 0.0
+            for k in range(count):
+                layers[d, z, slot[k], 0] = born[k]
+                layers[d, z, slot[k], 1] = share[k]
+                layers[d, z, slot[k], 2] = removed[k]
+
+
+__all__ = ["CDF", "PDF", "likelihood_of", "stand_of"]
