@@ -47,7 +47,7 @@ def plan(
     seed: int = 0,
     progress: Progress | None = None,
 ) -> DogPlan:
-    """The best plan for a dog, from its coat of ``today``.
+    """The best plan for a dog, from its coat of ``today``, at the speed that its timed visits tell.
 
     ``approach`` is free, rolling, staged or strip; without it the dog's own wish decides. A wish that cannot be
     met is answered by ``answers`` of the plan, never by an error. ``futures`` above 0 holds the plan in so many ways
@@ -55,9 +55,18 @@ def plan(
     :class:`~coatwright.errors.UnfitDog` for a dog that needs a vet first.
     """
     from coatwright.salon.plans import plan_dog
+    from coatwright.salon.speeds import minutes_for
 
     who, day = _who(dog, today)
-    return plan_dog(who, day, approach=approach, futures=futures, seed=seed, progress=progress)
+    return plan_dog(
+        who,
+        day,
+        approach=approach,
+        speed=minutes_for(who, day),
+        futures=futures,
+        seed=seed,
+        progress=progress,
+    )
 
 
 def compare(
@@ -65,9 +74,10 @@ def compare(
 ) -> list[Option]:
     """Rolling, staged, strip and free choice side by side, as far as the dog's wish allows them."""
     from coatwright.salon.plans import compare_approaches
+    from coatwright.salon.speeds import minutes_for
 
     who, day = _who(dog, today)
-    return compare_approaches(who, day, progress=progress)
+    return compare_approaches(who, day, speed=minutes_for(who, day), progress=progress)
 
 
 def forecast(

@@ -72,9 +72,19 @@ def plan(
     found = find_dog(dog, today=today, data=data)
     with naming(found), working(f"Planning {found.dog.name}") as progress:
         made = plan_dog(
-            found.dog, found.today, approach=approach, futures=futures, seed=seed, progress=progress
+            found.dog,
+            found.today,
+            approach=approach,
+            speed=found.speed,
+            futures=futures,
+            seed=seed,
+            progress=progress,
         )
-        options = compare_approaches(found.dog, found.today, progress=progress) if compare else None
+        options = (
+            compare_approaches(found.dog, found.today, speed=found.speed, progress=progress)
+            if compare
+            else None
+        )
     document = plan_document_of(made)
     saved = files.save_plan(made, document, svg=svg, pdf=pdf, paper=paper, ics=ics, csv=csv, unit=unit)
     if as_json:

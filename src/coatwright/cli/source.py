@@ -15,15 +15,24 @@ if TYPE_CHECKING:
     from coatwright.salon.fold import Salon
     from coatwright.salon.records import Dog
     from coatwright.salon.store import Store
+    from coatwright.units import Minutes
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A dog, the day to plan from, and the file that it was read from (None: the salon)."""
+    """A dog, the day to plan from, the file that it was read from (None: the salon), and the salon's dogs."""
 
     dog: Dog
     today: date
     file: Path | None
+    salon: tuple[Dog, ...] = ()
+
+    @property
+    def speed(self) -> dict[str, Minutes]:
+        """What whole zones of the dog take its groomer, learnt from the visits of its file or of the salon."""
+        from coatwright.salon.speeds import minutes_for
+
+        return minutes_for(self.dog, self.today, self.salon)
 
 
 def calendar_day() -> date:
@@ -44,7 +53,8 @@ def find_dog(name: str, *, today: date | None = None, data: Path | None = None) 
         read = read_dogfile(file, today=calendar_day(), plan_from=today)
         return Found(read.dog, read.today, file)
     with open_salon(data, create=False, seeking=name) as store:
-        return Found(dog_named(store.state(), name), today or calendar_day(), None)
+        salon = store.state()
+        return Found(dog_named(salon, name), today or calendar_day(), None, tuple(salon.dogs.values()))
 
 
 def is_file_name(name: str) -> bool:

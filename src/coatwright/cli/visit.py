@@ -11,6 +11,7 @@ import typer
 from coatwright.cli.options import AsJson, Data, a_date
 
 if TYPE_CHECKING:
+    from coatwright.salon.fold import Salon
     from coatwright.salon.records import Dog, Take, Visit
     from coatwright.salon.store import Store
 
@@ -58,7 +59,7 @@ def log_visit(
     with open_salon(data, create=False, seeking=dog) as store:
         found = dog_named(store.state(), dog)
         with working(f"Looking up the plan of {found.name}"):
-            planned = _planned(found, when)
+            planned = _planned(store.state(), found, when)
         visit = _visit(found, when, shares, planned, carded or (), broken / 100.0, minutes, groomer, note)
         event = keep(store, found.id, visit, today=calendar_day())
         after = store.state().dogs[found.id]
@@ -97,13 +98,14 @@ def _shares(given: Sequence[str]) -> dict[str, float]:
     return found
 
 
-def _planned(dog: Dog, day: date) -> Mapping[str, float]:
+def _planned(salon: Salon, dog: Dog, day: date) -> Mapping[str, float]:
     """What the plan of the day before the visit asked for on that day; nothing where there is no such visit."""
     from coatwright.errors import CoatwrightError
     from coatwright.salon.plans import plan_dog
+    from coatwright.salon.speeds import speeds_of
 
     try:
-        return plan_dog(dog, day).takes(day)
+        return plan_dog(dog, day, speed=speeds_of(salon, day).minutes(dog)).takes(day)
     except CoatwrightError:  # unfit, no show ahead, no visit that fits: the visit was made without a plan
         return {}
 

@@ -64,8 +64,11 @@ def case_of(
     previous: Mapping[tuple[str, date], Share] | None = None,
     own_visits: Iterable[date] = (),
     own_minutes: Mapping[date, Minutes] | None = None,
+    speed: Mapping[str, Minutes] | None = None,
 ) -> Case:
     """What the planner needs to know of a dog on ``today``, before that day's visit.
+
+    ``speed`` is what whole zones of this dog take the groomer, as learnt (see :mod:`coatwright.salon.speeds`).
 
     Raises :class:`OutOfOrder` when the coat was never assessed, :class:`OutOfRange` for a show before today.
     A first visit that is booked wins over the rhythm from the last one.
@@ -103,7 +106,7 @@ def case_of(
     )
     return Case(
         today=day_of(today),
-        zones=zone_cases(dog, today),
+        zones=zone_cases(dog, today, speed),
         calendar=calendar,
         shows=shows,
         ready_from=None if dog.wish.ready_from is None else day_of(max(dog.wish.ready_from, today)),
@@ -153,13 +156,17 @@ def cadences_of(dog: Dog, case: Case) -> tuple[int, ...]:
     return dog.limits.cadences or CADENCES
 
 
-def zone_cases(dog: Dog, today: date) -> tuple[ZoneCase, ...]:
-    """The zones that are pulled and whose coat is known, in working order, as they stand on ``today``."""
+def zone_cases(dog: Dog, today: date, speed: Mapping[str, Minutes] | None = None) -> tuple[ZoneCase, ...]:
+    """The zones that are pulled and whose coat is known, in working order, as they stand on ``today``.
+
+    Minutes set by hand win over those learnt (``speed``), and these over the table's.
+    """
     from coatwright.patterns import surface_factor, with_shape, zones
     from coatwright.planning.approach import ZoneCase
 
     coats = coat_of(dog, today)
     scale = surface_factor(dog.weight_kg or dog.pattern.weight_kg)
+    minutes = {**(speed or {}), **dog.speed}
     found = []
     for key, zone in zones().items():
         if zone.work != "pull" or key not in coats:
@@ -176,7 +183,7 @@ def zone_cases(dog: Dog, today: date) -> tuple[ZoneCase, ...]:
                 undercoat=is_double(dog) and zone.undercoat,
                 tender=zone.tender,
                 cap=zone.cap,
-                minutes=dog.speed.get(key, zone.minutes * scale),
+                minutes=minutes.get(key, zone.minutes * scale),
                 broken=broken_of(dog, key),
                 neighbours=zone.neighbours,
             )
@@ -206,6 +213,7 @@ def plan_dog(
     previous: Mapping[tuple[str, date], Share] | None = None,
     own_visits: Iterable[date] = (),
     own_minutes: Mapping[date, Minutes] | None = None,
+    speed: Mapping[str, Minutes] | None = None,
     futures: int = 0,
     seed: int = 0,
     progress: Progress | None = None,
@@ -214,6 +222,7 @@ def plan_dog(
 
     ``approach`` overrides the wish's own; "free" there means whatever the wish amounts to. Cadences are those
     that the dog's limits allow, or all. ``previous`` is the plan before, kept to where it costs little.
+    ``speed`` is what whole zones take the groomer, as learnt; without it the table's minutes count.
     With ``futures`` above 0 the plan must also hold in so many ways in which this coat may turn out to grow, drawn
     from the prior with ``seed``: covers at the late end of the lag, shows with a bounded shortfall in the worst
     tenth.
@@ -225,7 +234,7 @@ def plan_dog(
     from coatwright.planning.explain import explain
     from coatwright.planning.problem import Futures
 
-    case = case_of(dog, today, previous=previous, own_visits=own_visits, own_minutes=own_minutes)
+    case = case_of(dog, today, previous=previous, own_visits=own_visits, own_minutes=own_minutes, speed=speed)
     if futures > 0:
         case = case.with_(futures=Futures.prior(futures, np.random.default_rng(seed)))
     wished = approach or dog.wish.approach
@@ -249,13 +258,19 @@ def plan_dog(
     )
 
 
-def compare_approaches(dog: Dog, today: date, *, progress: Progress | None = None) -> list[Option]:
+def compare_approaches(
+    dog: Dog,
+    today: date,
+    *,
+    speed: Mapping[str, Minutes] | None = None,
+    progress: Progress | None = None,
+) -> list[Option]:
     """Rolling, staged, strip and free choice side by side, as far as the wish allows them."""
     from coatwright.planning.cadence import CADENCES
     from coatwright.planning.compare import compare
 
     return compare(
-        case_of(dog, today),
+        case_of(dog, today, speed=speed),
         cadences=dog.limits.cadences or CADENCES,
         price_per_hour=dog.wish.price_per_hour,
         progress=progress,

@@ -13,7 +13,7 @@ from coatwright.salon.fold import Salon
 from coatwright.salon.records import Dog
 from coatwright.salon.salon import dog_of
 from coatwright.salon.store import Store
-from coatwright.web.planner import Planner, Refused, Takes
+from coatwright.web.planner import Planner, Refused, Speed, Takes
 from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
@@ -61,11 +61,19 @@ class Desk:
         """A dog's plan of today. It keeps near the version that was kept last."""
         version = self.in_force(dog.id)
         kept = takes_of(version) if version is not None else None
-        return self.planner.plan(dog, self.today(), previous=kept, wait=wait)
+        today = self.today()
+        return self.planner.plan(dog, today, previous=kept, speed=self.speed(dog, today), wait=wait)
 
     def compare(self, dog: Dog, *, wait: float = PATIENCE) -> list[Option] | Working | Refused:
         """The approaches side by side."""
-        return self.planner.compare(dog, self.today(), wait=wait)
+        today = self.today()
+        return self.planner.compare(dog, today, speed=self.speed(dog, today), wait=wait)
+
+    def speed(self, dog: Dog, day: date) -> Speed:
+        """What whole zones of a dog take its groomer, learnt from the salon's visits before a day."""
+        from coatwright.salon.speeds import speeds_of
+
+        return speeds_of(self.salon(), day).minutes(dog)
 
     def plan_all(self) -> None:
         """Begin to plan every dog."""

@@ -1,7 +1,7 @@
 """Plans made in the background: asked for by page after page, worked out once.
 
-A plan depends on the dog as it is kept and on today. The two together are its key; whoever asks again gets what
-is there, or how far it has come.
+A plan depends on the dog as it is kept, on today, and on how fast the groomer is. The three together are its key;
+whoever asks again gets what is there, or how far it has come.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import CoatwrightError, SolverError
 from coatwright.salon.records import Dog
-from coatwright.units import Share, date_of
+from coatwright.units import Minutes, Share, date_of
 from coatwright.web.workshop import Job, Working, Workshop
 
 if TYPE_CHECKING:
@@ -31,6 +31,8 @@ KEPT = 400
 """Plans remembered; the ones that were asked for longest ago go first."""
 
 Takes = Mapping[tuple[str, date], Share]
+Speed = Mapping[str, Minutes]
+"""Minutes of whole zones, by zone."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,13 +63,15 @@ class Planner:
         today: date,
         *,
         previous: Takes | None = None,
+        speed: Speed | None = None,
         remember: bool = True,
         wait: float = 0.0,
     ) -> DogPlan | Working | Refused:
         """The plan of a dog, waited for at most ``wait`` seconds; whoever waits goes before those who do not.
 
         ``previous`` are the takes of the plan before, which the new one keeps to where that costs little;
-        without them it is the last plan that was made here to be remembered.
+        without them it is the last plan that was made here to be remembered. ``speed`` is what whole zones take
+        the groomer, as learnt; where it changes, the plan is another one.
         """
         mark = self.fingerprint(dog)
 
@@ -78,23 +82,26 @@ class Planner:
                 dog,
                 today,
                 previous=previous if previous is not None else self._before(dog, mark),
+                speed=speed,
                 progress=progress,
             )
 
-        found: DogPlan | Working | Refused = self._ask(("plan", mark, today), make, wait)
+        found: DogPlan | Working | Refused = self._ask(("plan", mark, _frozen(speed), today), make, wait)
         if remember and not isinstance(found, Working | Refused):
             self._remember(dog, mark, found)
         return found
 
-    def compare(self, dog: Dog, today: date, *, wait: float = 0.0) -> list[Option] | Working | Refused:
+    def compare(
+        self, dog: Dog, today: date, *, speed: Speed | None = None, wait: float = 0.0
+    ) -> list[Option] | Working | Refused:
         """Every approach that the dog's wish allows, side by side."""
 
         def make(progress: Progress) -> list[Option]:
             from coatwright.salon.plans import compare_approaches
 
-            return compare_approaches(dog, today, progress=progress)
+            return compare_approaches(dog, today, speed=speed, progress=progress)
 
-        key = ("compare", self.fingerprint(dog), today)
+        key = ("compare", self.fingerprint(dog), _frozen(speed), today)
         found: list[Option] | Working | Refused = self._ask(key, make, wait)
         return found
 
@@ -163,6 +170,10 @@ class Planner:
             )
             return Refused(told)
         return job.future.result()
+
+
+def _frozen(speed: Speed | None) -> tuple[tuple[str, Minutes], ...]:
+    return tuple(sorted((speed or {}).items()))
 
 
 def cells_of(plan: DogPlan) -> dict[tuple[str, date], Share]:

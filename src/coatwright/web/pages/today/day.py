@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -101,12 +101,15 @@ def planned(plan: DogPlan, day: date, words: Words | None = None) -> Work:
     )
 
 
-def logged(dog: Dog, visit: Visit) -> Work:
-    """A visit that was logged. Zones without minutes count as they are planned for a dog of this size."""
+def logged(dog: Dog, visit: Visit, speed: Mapping[str, Minutes] | None = None) -> Work:
+    """A visit that was logged. Zones without minutes count as they are planned for this dog: by ``speed``, what
+    whole zones take the groomer, else by its size.
+    """
     size = surface_factor(dog.weight_kg or dog.pattern.weight_kg)
+    whole = {**(speed or {}), **dog.speed}
     pulled = {key: take for key, take in visit.takes.items() if take.share > 0.0}
     pulling = sum(
-        take.share * dog.speed.get(key, zones()[key].minutes * size) if take.minutes is None else take.minutes
+        take.share * whole.get(key, zones()[key].minutes * size) if take.minutes is None else take.minutes
         for key, take in pulled.items()
     )
     if visit.minutes is not None:

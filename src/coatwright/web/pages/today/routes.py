@@ -49,7 +49,12 @@ def today_page(request: Request) -> HTMLResponse:
     today = desk.today()
     dogs = sorted(desk.salon().dogs.values(), key=lambda dog: dog.name)
     last = today + timedelta(days=AHEAD)
-    now = [logged(dog, visit) for dog in dogs for visit in dog.visits if visit.day == today]
+    now = [
+        logged(dog, visit, desk.speed(dog, today))
+        for dog in dogs
+        for visit in dog.visits
+        if visit.day == today
+    ]
     ahead: list[Work] = []
     later: list[Work] = []
     waiting: list[Dog] = []

@@ -158,7 +158,8 @@ def visit_page(request: Request, dog: str, visit: str) -> HTMLResponse:
 def _before(desk: Desk, dog: Dog, visit: Visit) -> DogPlan | Working | Refused:
     """The plan as it stood before the last visit, made from the coat of that morning."""
     earlier = replace(dog, visits=dog.visits[:-1], readings=_up_to(dog, visit.day))
-    return desk.planner.plan(earlier, visit.day, remember=False, wait=2 * PATIENCE)
+    speed = desk.speed(dog, visit.day)
+    return desk.planner.plan(earlier, visit.day, speed=speed, remember=False, wait=2 * PATIENCE)
 
 
 def _up_to(dog: Dog, day: date) -> tuple[Any, ...]:
@@ -169,7 +170,10 @@ def _after(desk: Desk, dog: Dog, before: DogPlan | Refused) -> DogPlan | Working
     """The plan of today, kept near to the one before where that costs little."""
     previous = None if isinstance(before, Refused) else cells_of(before)
     if desk.in_force(dog.id) is None:
-        return desk.planner.plan(dog, desk.today(), previous=previous, wait=2 * PATIENCE)
+        today = desk.today()
+        return desk.planner.plan(
+            dog, today, previous=previous, speed=desk.speed(dog, today), wait=2 * PATIENCE
+        )
     return desk.plan(dog, wait=2 * PATIENCE)
 
 
