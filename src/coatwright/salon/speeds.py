@@ -62,9 +62,13 @@ class GroomerSpeed:
 
 @dataclass(frozen=True, slots=True)
 class Doubt:
-    """A time that is more likely wrong than right, so that it was not learnt from; ``zone`` "" for a whole visit."""
+    """A time that is more likely wrong than right, so that it was not learnt from; ``zone`` "" for a whole visit.
+
+    ``dog`` and ``visit`` are ids.
+    """
 
     dog: str
+    visit: str
     day: date
     zone: str
     minutes: Minutes
@@ -111,24 +115,20 @@ class Speeds:
 
     def doubts(self) -> tuple[Doubt, ...]:
         """Times that were not believed, the latest first."""
-        found = [
-            Doubt(
-                self.visits[slip.work][0],
-                self.visits[slip.work][1].day,
-                slip.zone,
-                slip.minutes,
-                slip.expected,
-            )
-            for slip in self.paces.slips
-        ]
+        found = []
+        for slip in self.paces.slips:
+            dog, visit = self.visits[slip.work]
+            found.append(Doubt(dog, visit.id, visit.day, slip.zone, slip.minutes, slip.expected))
         return tuple(sorted(found, key=lambda doubt: doubt.day, reverse=True))
 
     def _groomer(self, key: str) -> GroomerSpeed:
+        from coatwright.learning.speed import learn
+
         own = [work for work in self.works if work.groomer == key]
         table = _table(None)
         zones = tuple(self._zone(key, zone, minutes, own) for zone, minutes in table.items())
         whole = self.paces.together(table, groomer=key)
-        before = self.paces.prior(kind=False, dog=False)
+        before = learn(()).together(table, groomer=key).sd
         return GroomerSpeed(
             name=self.names[key],
             visits=len(own),

@@ -11,7 +11,8 @@ from coatwright.errors import CoatwrightError
 from coatwright.salon.records import ROLES, Dog, Person
 from coatwright.salon.salon import save_person
 from coatwright.web.forms import Fields, asked, posted
-from coatwright.web.layout import desk_of, go, page
+from coatwright.web.layout import desk_of, go, page, words_of
+from coatwright.web.pages.people.speed import speed_view
 from coatwright.web.pages.record.form import free_id
 
 router = APIRouter(include_in_schema=False)
@@ -71,6 +72,7 @@ def _shown(
         title="People",
         roles=[(head, people) for head, people in roles if people],
         dogs=dogs,
+        speed=speed_view(desk_of(request), words_of(request)),
         fields=fields,
         edited=edited,
         error=error,
