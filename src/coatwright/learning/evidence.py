@@ -14,7 +14,6 @@ from numpy.typing import NDArray
 
 from coatwright.coat.growth import Floats
 from coatwright.errors import OutOfOrder, OutOfRange
-
 from coatwright.learning.priors import EASES, LOOKS
 from coatwright.units import Day, Days, Millimetres, Minutes, Share
 

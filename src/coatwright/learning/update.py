@@ -22,7 +22,6 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
-
 from numpy.typing import NDArray
 
 from coatwright.coat.growth import Floats
@@ -35,16 +34,14 @@ Ints = NDArray[np.int64]
 DRAWS = 2000
 LEAST_EFFECTIVE = 0.3
 """Share of effective draws that a step of temper leaves."""
-SWEEPS = 1
-"""Markov sweeps after each step of temper."""
-LAST_SWEEPS = 3
+MOVED = 0.5
+"""How often each draw is moved after a step of temper, on average (of the zone that moves least)."""
+LAST_MOVED = 2.0
 """... and after the last one."""
-ZONE_MOVES = 1
-"""Moves of the zones in a sweep."""
+MOST_SWEEPS = 12
+"""Sweeps after which it is enough in any case."""
 SIZES = np.array([1.0, 1.0, 1.0, 0.4])
 """How far a move goes: 1 forgets where the draw was."""
-PARTS = np.array([1.0])
-"""Share of the directions in which a draw moves at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,6 +181,7 @@ class _Mover:
         self.take_zone = pack.takes[:, 2].astype(int)
         self.recorded = pack.takes[:, 0]
         self.temperature = 0.0
+        self.moved = [0.0, 0.0]
 
     def temper(self, state: State) -> State:
         """Bring the new records in."""
@@ -200,8 +198,7 @@ class _Mover:
             guide = _Guide(state, self.take_zone, self.pack.start_zone)
             if not last or state.effective < 0.9 * len(state):
                 state, score = self._resampled(state, score)
-            for _ in range(LAST_SWEEPS if last else SWEEPS):
-                state, score = self._sweep(state, score, guide)
+            state, score = self._stir(state, score, guide, LAST_MOVED if last else MOVED)
             if last:
                 return state
 
@@ -225,12 +222,18 @@ class _Mover:
         heat: Floats = score[..., 0] + self.temperature * score[..., 1]
         return heat
 
-    def _sweep(self, state: State, score: Floats, guide: _Guide) -> tuple[State, Floats]:
-        """Move each zone, then what the zones share."""
-        for _ in range(ZONE_MOVES):
-            state, score = self._move_zones(state, score, guide)
-        state, score = self._move_shared(state, score, guide)
-        return self._draw_shared(state), score
+    def _stir(self, state: State, score: Floats, guide: _Guide, enough: float) -> tuple[State, Floats]:
+        """Move the zones and what they share until each draw has been moved ``enough`` times on average."""
+        self.moved = [0.0, 0.0]
+        for _ in range(MOST_SWEEPS):
+            if self.moved[0] < enough:
+                state, score = self._move_zones(state, score, guide)
+            if self.moved[1] < enough:
+                state, score = self._move_shared(state, score, guide)
+            state = self._draw_shared(state)
+            if min(self.moved) >= enough:
+                break
+        return state, score
 
     def _move_zones(self, state: State, score: Floats, guide: _Guide) -> tuple[State, Floats]:
         """Each zone's own draws, in each zone of each draw accepted or refused by themselves."""
@@ -251,6 +254,7 @@ class _Mover:
         tried_score = evaluate(self.pack, candidate.zones, candidate.takes, candidate.starts)
         gain += self._heat(tried_score) - self._heat(score)
         taken = np.log(self.rng.random((count, zones))) < gain
+        self.moved[0] += float(taken.mean(axis=0).min())
         return (
             replace(
                 state,
@@ -281,6 +285,7 @@ class _Mover:
             gain += self._local_prior(candidate, moved[z], z)
             gain -= self._local_prior(state, guide.local_of(state, z), z)
         taken = np.log(self.rng.random(count)) < gain
+        self.moved[1] += float(taken.mean())
         return (
             replace(
                 state,
@@ -294,11 +299,8 @@ class _Mover:
         )
 
     def _stirred(self, off: Floats, size: Floats) -> Floats:
-        """Independent standard normal numbers after a step of ``size`` in some of them, all if none is chosen."""
-        part = self.rng.choice(PARTS, (len(off), 1))
-        moved = self.rng.random(off.shape) < part
-        fresh = np.sqrt(1.0 - size**2) * off + size * self.rng.standard_normal(off.shape)
-        stirred: Floats = np.where(moved, fresh, off)
+        """Independent standard normal numbers after a step of ``size``."""
+        stirred: Floats = np.sqrt(1.0 - size**2) * off + size * self.rng.standard_normal(off.shape)
         return stirred
 
     def _local_prior(self, state: State, local: Floats, z: int) -> Floats:
