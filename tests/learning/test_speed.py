@@ -13,6 +13,7 @@ from scipy import stats
 
 from coatwright.errors import OutOfRange
 from coatwright.learning.speed import BASIS, Belief, Priors, Pull, Work, learn
+from coatwright.learning.speed_solver import STEPS
 from coatwright.patterns import zones
 
 TABLE = {"back": 55.0, "ribs": 75.0, "neck": 45.0, "ears": 26.0, "skull": 18.0}
@@ -201,6 +202,7 @@ def test_bands_hold_in_a_salon_of_many_zones_and_small_takes():
         rng = np.random.default_rng(seed)
         works, truth, _ = simulated(rng, Priors(), groomers=3, dogs=12, visits=60, timed=0.7, table=table)
         paces = learn(works)
+        assert paces.steps < STEPS, "weights and beliefs stand still"
         for (groomer, zone, dog), pace in truth.items():
             belief = paces.minutes(zone, 1.0, groomer=groomer, kind=f"k{int(dog[1:]) % 2}", dog=dog)
             inside.append(abs(pace - belief.mu) < 1.2816 * belief.sd)

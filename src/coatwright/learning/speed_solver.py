@@ -15,8 +15,8 @@ Ints = NDArray[np.int64]
 
 STEPS = 60
 """Weights and beliefs are found in turn, at most so often."""
-SETTLED = 1e-4
-"""They stand still when no weight and no logarithm moves by more than this."""
+SETTLED = 1e-5
+"""They stand still when no term moves by more than this twice running."""
 SHARE_ROUNDING = 0.05 / 12.0**0.5
 """Sd of a share said in steps of 5 % (evenly spread within the step)."""
 MINUTE_ROUNDING = 1.0 / 12.0**0.5
@@ -124,15 +124,15 @@ class Solver:
         """Beliefs and weights in turn until both stand still."""
         self._linearise()
         self._sums()
+        still = 0
         for self.steps in range(1, STEPS + 1):
-            before = np.array([*self.right, self.loud, 10.0 * self.day])
             self._weigh(visits=self.steps > 1)
             self._linearise()
             self._believe()
             step = self.beta - self.at
             self.at = self.at + self.part_of_step * step
-            moved = np.array([*self.right, self.loud, 10.0 * self.day]) - before
-            if max(np.abs(step).max(), 0.1 * np.abs(moved).max()) < SETTLED:
+            still = still + 1 if np.abs(step).max() < SETTLED else 0
+            if still == 2:
                 break
 
     def _linearise(self) -> None:
