@@ -75,12 +75,29 @@ takes = { back = 0.2, ribs = 0.2 }
 [[visits]]
 day = 2027-01-26
 [visits.takes]
-back = { share = 0.35, planned = 0.2, tool = "fingers" }
+back = { share = 0.35, planned = 0.2, tool = "fingers", grams = 4.5, ease = "firm" }
 
 [[readings]]
 day = 2027-01-26
 zone = "back"
 longest_mm = 44
+
+[[readings]]
+day = 2027-01-26
+zone = "ribs"
+steps_mm = [8, 22.5, 40]
+look = "open"
+groomer = "Maren Sedgemoor-Pike"
+at_visit = "after"
+
+[[papers]]
+day = 2027-01-26
+zone = "back"
+tool = "fingers"
+whole_mm = [41, 43.5, 12]
+broken_mm = [20]
+counted_whole = 36
+counted_broken = 2
 
 [[fixed]]
 zone = "back"

@@ -23,7 +23,7 @@ from coatwright.salon.coats import coat_of
 from coatwright.salon.dogfile import parse_dogfile, read_dogfile
 from coatwright.salon.dogwrite import write_dogfile
 from coatwright.salon.filetables import KEYS
-from coatwright.salon.records import Dog, FixedVisit, LayerReading, Reading, Take, ZoneReading
+from coatwright.salon.records import Dog, FixedVisit, LayerReading, PaperCount, Reading, Take, ZoneReading
 from tests.salon.making import OWNER, TEXT, TODAY
 
 ROOT = Path(__file__).parents[2]
@@ -51,6 +51,22 @@ WRONG = {
     "a take of 140 %": ("share = 0.35", "share = 1.4", OutOfRange, None, "140 %"),
     "a take of more than stands": ("share = 0.35", "share = 0.9", OutOfRange, None, "only 80 %"),
     "a negative length": ("longest_mm = 44", "longest_mm = -44", OutOfRange, None, "-44 mm"),
+    "a step of a reading": ("[8, 22.5, 40]", "[8, -22.5, 40]", OutOfRange, None, "-22.5 mm"),
+    "a step that is a text": ("[8, 22.5, 40]", '[8, "22.5", 40]', FileFormatError, None, "must be a number"),
+    "a look": ('"open"', '"opne"', OutOfRange, None, "'bare', 'thin', 'open', 'close', 'dense'"),
+    "a moment": ('at_visit = "after"', 'at_visit = "later"', OutOfRange, None, "'before', 'after'"),
+    "grams for kilograms": ("grams = 4.5", "grams = 4500", OutOfRange, "back = {", "4500 g"),
+    "an ease": ('ease = "firm"', 'ease = "firmly"', OutOfRange, "back = {", "'easy', 'firm', 'hard'"),
+    "half a hair": ("counted_whole = 36", "counted_whole = 36.5", FileFormatError, None, "whole number"),
+    "fewer hairs than none": ("counted_broken = 2", "counted_broken = -2", OutOfRange, None, "-2 hairs"),
+    "an unknown key of a paper test": ("broken_mm =", "brokn_mm =", UnknownName, None, "broken_mm"),
+    "a paper test still to come": (
+        "[[papers]]\nday = 2027-01-26",
+        "[[papers]]\nday = 2027-04-26",
+        OutOfOrder,
+        "day = 2027-04-26",
+        "The paper test is of 2027-04-26, after today",
+    ),
     "a negative length of a layer": ("length_mm = 20", "length_mm = -2", OutOfRange, None, "-2 mm"),
     "a zone without aim": ("[zones.ribs]", "[zones.feet]", OutOfRange, "shape_mm", "no aim for feet"),
     "a show before today": ("day = 2027-06-12", "day = 2027-02-12", OutOfOrder, None, "before today"),
@@ -145,8 +161,23 @@ def test_the_file_is_read_as_it_says():
     moved, dropped = animal.fixed_visits
     assert moved == FixedVisit(date(2027, 3, 16), on=date(2027, 3, 18), minutes=90.0)
     assert dropped == FixedVisit(date(2027, 3, 30), dropped=True)
-    assert animal.visits[1].takes["back"] == Take(0.35, planned=0.2, tool="fingers")
-    assert animal.readings == (Reading("bramble-reading-1", date(2027, 1, 26), "back", 44.0),)
+    assert animal.visits[1].takes["back"] == Take(0.35, planned=0.2, tool="fingers", grams=4.5, ease="firm")
+    day = date(2027, 1, 26)
+    assert animal.readings == (
+        Reading("bramble-reading-1", day, "back", 44.0),
+        Reading(
+            "bramble-reading-2",
+            day,
+            "ribs",
+            steps_mm=(8.0, 22.5, 40.0),
+            look="open",
+            groomer="Maren Sedgemoor-Pike",
+            at_visit="after",
+        ),
+    )
+    assert animal.papers == (
+        PaperCount("bramble-paper-1", day, "back", "fingers", "", (41.0, 43.5, 12.0), (20.0,), 36, 2),
+    )
 
 
 def test_a_zone_that_a_row_names_takes_only_the_rows_that_name_it():

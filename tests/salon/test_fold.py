@@ -29,7 +29,7 @@ from coatwright.salon.events import (
 )
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, fold
-from coatwright.salon.records import FixedVisit, Person, Reading, Take
+from coatwright.salon.records import FixedVisit, PaperCount, Person, Reading, Take
 from coatwright.salon.salon import events_of
 from tests.salon.making import FIRST, OWNER, SHOW, TEXT, TODAY, at, dog, old_coat, visit
 
@@ -63,6 +63,12 @@ RECORDS = st.one_of(
         st.sampled_from([0.1, 0.2]),
     ),
     st.builds(lambda id, day: ("reading.taken", Reading(id, day, "back", 20.0)), st.sampled_from("rs"), DAYS),
+    st.builds(
+        lambda id, day, broken: ("paper.read", PaperCount(id, day, "back", counted_broken=broken)),
+        st.sampled_from("kl"),
+        DAYS,
+        st.sampled_from([1, 2]),
+    ),
     st.builds(lambda day, share: ("cell.fixed", Cell("back", day, share)), DAYS, st.sampled_from([0.0, 0.5])),
     st.builds(lambda day: ("cell.freed", Cell("back", day)), DAYS),
     st.builds(
@@ -157,6 +163,7 @@ def test_a_visit_before_any_assessment_is_set_aside_and_said_so():
 def test_cells_fitness_readings_and_plans_are_kept():
     day = date(2027, 4, 1)
     reading = Reading("r", date(2027, 1, 5), "ribs", 20.0)
+    paper = PaperCount("k", date(2027, 1, 5), "ribs", whole_mm=(20.0, 22.0), counted_broken=1)
     plan = KeptPlan("p", "spring", TODAY, {"minutes": 150}, {"back": {"2027-04-01": 0.2}})
     events = [
         BRAMBLE,
@@ -166,12 +173,14 @@ def test_cells_fitness_readings_and_plans_are_kept():
         event("dog.unfit", Unfit("a sore"), 5),
         event("reading.taken", reading, 6),
         event("plan.kept", plan, 7),
+        event("paper.read", paper, 8),
     ]
     salon = fold(events)
     animal = salon.dogs["bramble"]
     assert animal.fixed == {("back", day): 0.2}
     assert animal.unfit == "a sore"
     assert animal.readings == (reading,)
+    assert animal.papers == (paper,)
     assert salon.plans["bramble"] == (plan,)
     assert fold([*events, event("dog.fit", Fit("seen by the vet"), 8)]).dogs["bramble"].unfit == ""
 
@@ -185,6 +194,19 @@ def test_a_dog_shows_its_owner_and_its_shows_as_they_are_now():
     folding.add([event("person.set", moved, 9, "person:marl")])
     assert folding.state().dogs["bramble"].owner == moved
     assert fold([event("dog.set", facts_of(owned), 0)]).dogs["bramble"].owner is None
+
+
+def test_a_later_reading_or_paper_test_with_a_known_id_takes_the_place_of_the_earlier_one():
+    day = date(2027, 1, 5)
+    first = event("reading.taken", Reading("r", day, "back", 20.0), 5)
+    second = event("reading.taken", Reading("r", day, "back", 20.0, look="open"), 6, id="second")
+    counted = event("paper.read", PaperCount("k", day, "back", counted_whole=40), 7)
+    again = event("paper.read", PaperCount("k", day, "back", counted_whole=41), 8, id="again")
+    after = state_of(again, second, BRAMBLE, counted, first)
+    assert (after.readings[0].look, after.papers[0].whole) == ("open", 41)
+    undone = [event("undone", Undone(id), 9 + at) for at, id in enumerate(("second", "again"))]
+    before = state_of(again, second, BRAMBLE, counted, first, *undone)
+    assert (before.readings[0].look, before.papers[0].whole) == ("", 40)
 
 
 # --- undoing ----------------------------------------------------------------------------------------------
@@ -237,7 +259,14 @@ def test_every_kind_comes_back_from_json():
         "assessment.set": ("dog:bramble", old_coat()),
         "visit.logged": ("dog:bramble", visit(FIRST, id="v", back=Take(0.2, planned=0.1, skin="sound"))),
         "visit.corrected": ("dog:bramble", visit(FIRST)),
-        "reading.taken": ("dog:bramble", Reading("r", FIRST, "back", 20.0)),
+        "reading.taken": (
+            "dog:bramble",
+            Reading("r", FIRST, "back", 20.0, steps_mm=(8.0, 19.5), look="thin", at_visit="after"),
+        ),
+        "paper.read": (
+            "dog:bramble",
+            PaperCount("k", FIRST, "back", "knife", "Maren", (20.0,), (9.0,), 3, 1),
+        ),
         "plan.kept": ("dog:bramble", KeptPlan("p", "spring", FIRST, {"a": [1, 2.5, None]})),
         "cell.fixed": ("dog:bramble", Cell("back", FIRST, 0.0)),
         "cell.freed": ("dog:bramble", Cell("back", FIRST)),

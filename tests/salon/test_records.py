@@ -10,6 +10,7 @@ from coatwright.salon.records import (
     DogLimits,
     DogWish,
     LayerReading,
+    PaperCount,
     Person,
     Reading,
     Show,
@@ -55,6 +56,62 @@ WRONG = {
     "a zone carded twice": (lambda: Visit("v", FIRST, carded=("back", "back")), OutOfRange, "twice"),
     "a reading of nothing": (lambda: Reading("r", FIRST, "back"), OutOfRange, "says nothing"),
     "shortest above longest": (lambda: Reading("r", FIRST, "back", 10, 20), OutOfRange, "longer than"),
+    "a reading of nothing but its moment": (
+        lambda: Reading("r", FIRST, "back", at_visit="after", groomer="Maren"),
+        OutOfRange,
+        "says nothing",
+    ),
+    "a step below nothing": (lambda: Reading("r", FIRST, "back", steps_mm=(8, -2)), OutOfRange, "-2 mm"),
+    "a step that is no number": (
+        lambda: Reading("r", FIRST, "back", steps_mm=(float("nan"),)),
+        OutOfRange,
+        "nan",
+    ),
+    "more layers than a comb tells apart": (
+        lambda: Reading("r", FIRST, "back", steps_mm=tuple(range(9))),
+        OutOfRange,
+        "9 layers",
+    ),
+    "a layer above the longest hair": (
+        lambda: Reading("r", FIRST, "back", 20, steps_mm=(10, 26)),
+        OutOfRange,
+        "26 mm is longer",
+    ),
+    "a layer below the shortest hair": (
+        lambda: Reading("r", FIRST, "back", None, 20, steps_mm=(10, 26)),
+        OutOfRange,
+        "10 mm is shorter",
+    ),
+    "a cover in a word of our own making": (
+        lambda: Reading("r", FIRST, "back", look="bushy"),
+        OutOfRange,
+        "'bushy'",
+    ),
+    "a reading during the pulling": (
+        lambda: Reading("r", FIRST, "back", 20, at_visit="during"),
+        OutOfRange,
+        "'during'",
+    ),
+    "hair that weighs nothing": (lambda: Take(0.2, grams=0.0), OutOfRange, "0 g"),
+    "more hair than a dog has": (lambda: Take(0.2, grams=501), OutOfRange, "501 g"),
+    "hair that came somehow": (lambda: Take(0.2, ease="somehow"), OutOfRange, "'somehow'"),
+    "a paper test of no hair": (lambda: PaperCount("p", FIRST, "back"), OutOfRange, "0 hairs"),
+    "a paper test of minus one hair": (
+        lambda: PaperCount("p", FIRST, "back", counted_whole=40, counted_broken=-1),
+        OutOfRange,
+        "-1 hairs",
+    ),
+    "a paper test of a whole coat": (
+        lambda: PaperCount("p", FIRST, "back", whole_mm=(20.0,) * 10, counted_whole=4991),
+        OutOfRange,
+        "5001 hairs",
+    ),
+    "a hair of a metre on paper": (
+        lambda: PaperCount("p", FIRST, "back", broken_mm=(12.0, 1000.0)),
+        OutOfRange,
+        "1000 mm",
+    ),
+    "a paper test of no zone": (lambda: PaperCount("p", FIRST, "bakc", counted_whole=1), UnknownName, "bakc"),
     "a cover of 130 %": (lambda: Reading("r", FIRST, "back", cover=1.3), OutOfRange, "130 %"),
     "entries that close after the show": (
         lambda: Show("s", "S", FIRST, closing=date(2027, 1, 1)),
@@ -115,6 +172,29 @@ def test_a_wrong_record_is_refused_with_what_and_remedy(case):
 def test_shares_read_by_eye_may_miss_the_whole_by_a_hundredth():
     thirds = ZoneReading(tuple(LayerReading(0.33, weeks=weeks) for weeks in (4, 8, 12)))
     assert len(thirds.layers) == 3
+
+
+def test_the_layers_of_a_reading_are_kept_sorted_and_each_once():
+    read = Reading("r", FIRST, "back", 41, 8, steps_mm=(22, 8, 40, 22), look="open", at_visit="after")
+    assert read.steps_mm == (8, 22, 40)
+    assert read.says == ("longest_mm", "shortest_mm", "steps_mm", "look")
+
+
+def test_a_layer_may_miss_the_longest_hair_by_the_error_of_a_ruler():
+    # Two readings of a ruler, each with an sd of 1.5 mm, differ by less than 5 mm in 98 % of cases.
+    assert Reading("r", FIRST, "back", 40, 12, steps_mm=(7, 45)).steps_mm == (7, 45)
+
+
+def test_a_paper_test_counts_what_was_measured_and_what_was_only_counted():
+    paper = PaperCount("p", FIRST, "back", "fingers", "Maren", [30, 31.5], [12], 40, 2)
+    assert (paper.whole, paper.broken) == (42, 3)
+    assert paper.whole_mm == (30, 31.5)
+
+
+def test_a_dogs_paper_tests_are_held_to_the_order_of_their_days():
+    papers = [PaperCount(f"p{day.month}", day, "back", counted_whole=9) for day in (date(2027, 2, 1), FIRST)]
+    with pytest.raises(OutOfOrder, match="The paper test of 2026-12-01 stands after"):
+        dog(papers=papers)
 
 
 def test_shows_are_kept_in_the_order_of_their_dates():

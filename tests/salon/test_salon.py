@@ -10,7 +10,7 @@ from coatwright.salon import by_hand
 from coatwright.salon import salon as do
 from coatwright.salon.coats import coat_of
 from coatwright.salon.dogfile import parse_dogfile
-from coatwright.salon.records import DogWish, FixedVisit, Person, Reading, Show, Take, Visit
+from coatwright.salon.records import DogWish, FixedVisit, PaperCount, Person, Reading, Show, Take, Visit
 from tests.salon.making import FIRST, NOON, OWNER, SHOW, TEXT, TODAY, dog, old_coat, visit
 
 DOG = "bramble"
@@ -115,6 +115,11 @@ REFUSED = {
     ),
     "a reading in the future": (
         lambda s: do.take_reading(s, DOG, Reading("r", TODAY + timedelta(days=1), "back", 20.0)),
+        OutOfOrder,
+        "after today",
+    ),
+    "a paper test in the future": (
+        lambda s: do.keep_paper(s, DOG, PaperCount("k", TODAY + timedelta(days=1), "back", counted_whole=40)),
         OutOfOrder,
         "after today",
     ),
@@ -285,6 +290,18 @@ def test_readings_and_plans_are_kept(salon):
     plan = do.keep_plan(salon, DOG, "spring", problem={"minutes": 150}, takes={"back": {"2027-03-09": 0.2}})
     assert salon.state().plans[DOG] == (plan,)
     assert plan.day == TODAY
+
+
+def test_paper_tests_are_kept_corrected_and_taken_back(salon):
+    paper = PaperCount("k", date(2027, 2, 1), "back", "knife", "Maren", (40.0, 38.5), (12.0,))
+    do.keep_paper(salon, DOG, paper, by="Maren")
+    better = replace(paper, counted_broken=3)
+    correction = do.keep_paper(salon, DOG, better)
+    earlier = PaperCount("j", date(2027, 1, 20), "ribs", counted_whole=50)
+    do.keep_paper(salon, DOG, earlier)
+    assert bramble(salon).papers == (earlier, better)
+    do.undo(salon, "dog:bramble", correction.id)
+    assert bramble(salon).papers == (earlier, paper)
 
 
 def test_undo_takes_back_and_undo_of_the_undo_brings_back(salon):

@@ -206,6 +206,7 @@ JSON = st.recursive(
 )
 KINDS = [
     "reading.taken",
+    "paper.read",
     "visit.logged",
     "dog.set",
     "assessment.set",

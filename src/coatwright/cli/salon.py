@@ -191,6 +191,7 @@ def _what(event: Event) -> str:
         "visit.logged": "visit logged",
         "visit.corrected": "visit corrected",
         "reading.taken": "comb and ruler",
+        "paper.read": "paper test",
         "plan.kept": "plan kept",
         "cell.fixed": "take fixed",
         "cell.freed": "take freed",

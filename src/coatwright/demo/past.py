@@ -197,6 +197,7 @@ def _readings(dog: Dog, day: date, rng: Random) -> tuple[Reading, ...]:
                 longest,
                 None if shortest is None else min(shortest, longest),
                 round(min(max(seen, 0.0), 1.0), 2),
+                at_visit="after",
             )
         )
     return tuple(found)

@@ -42,6 +42,12 @@ def check_number(
         )
 
 
+def check_lengths(lengths: Sequence[float], key: str, most: float) -> None:
+    """Lengths in mm, each from 0 to ``most``."""
+    for position, length in enumerate(lengths, start=1):
+        check_number(length, "The length", 0.0, most, "mm", where=f"{key}, {position}")
+
+
 def check_one_of(value: str, options: Sequence[str], key: str, *, where: str = "") -> None:
     """A word out of a short list."""
     if value not in options:

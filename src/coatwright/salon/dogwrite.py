@@ -53,6 +53,10 @@ def write_dogfile(dog: Dog, today: date | None = None) -> str:
             for at, each in enumerate(dog.readings, start=1)
         ),
         *(
+            _section("papers", _usual(to_plain(each), id=f"{dog.id}-paper-{at}"), many=True)
+            for at, each in enumerate(dog.papers, start=1)
+        ),
+        *(
             _section("fixed", {"zone": zone, "day": day, "share": share}, many=True)
             for (zone, day), share in dog.fixed.items()
         ),

@@ -18,7 +18,16 @@ from coatwright.errors import FileFormatError, InputError, OutOfRange, UnknownNa
 from coatwright.salon.checks import check_name, check_text, check_zones
 from coatwright.salon.facts import DogFacts
 from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
-from coatwright.salon.records import Assessment, FixedVisit, Person, Reading, Show, Visit, check_rhythm
+from coatwright.salon.records import (
+    Assessment,
+    FixedVisit,
+    PaperCount,
+    Person,
+    Reading,
+    Show,
+    Visit,
+    check_rhythm,
+)
 from coatwright.units import Share
 
 VERSION = 1
@@ -131,6 +140,7 @@ KINDS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "visit.logged": ("dog", Visit),
     "visit.corrected": ("dog", Visit),
     "reading.taken": ("dog", Reading),
+    "paper.read": ("dog", PaperCount),
     "plan.kept": ("dog", KeptPlan),
     "cell.fixed": ("dog", Cell),
     "cell.freed": ("dog", Cell),

@@ -25,6 +25,7 @@ from coatwright.salon.records import (
     DogWish,
     FixedVisit,
     LayerReading,
+    PaperCount,
     Person,
     Reading,
     Show,
@@ -57,7 +58,7 @@ DOG_KINDS: Mapping[str, type] = {
 KEYS: Mapping[str, tuple[str, ...]] = {
     "": (
         *("today", "dog", "pattern", "growth", "zones", "owner", "handler", "limits", "wish", "shows"),
-        *("coat", "visits", "readings", "fixed", "fixed_visits"),
+        *("coat", "visits", "readings", "papers", "fixed", "fixed_visits"),
     ),
     "dog": DOG_KEYS,
     "growth": GROWTH_NAMES,
@@ -71,6 +72,7 @@ KEYS: Mapping[str, tuple[str, ...]] = {
     "visits": _names(Visit),
     "takes": _names(Take),
     "readings": _names(Reading),
+    "papers": _names(PaperCount),
     "fixed": ("zone", "day", "share"),
     "fixed_visits": _names(FixedVisit),
 }
@@ -123,6 +125,10 @@ def dog_of_tables(table: dict[str, Any], folder: Path | None) -> Dog:
         readings=tuple(
             from_plain(Reading, {"id": f"{id}-reading-{at + 1}", **_table(row, Reading, path)}, path)
             for at, row, path in _rows(table, "readings")
+        ),
+        papers=tuple(
+            from_plain(PaperCount, {"id": f"{id}-paper-{at + 1}", **_table(row, PaperCount, path)}, path)
+            for at, row, path in _rows(table, "papers")
         ),
         fixed=_fixed(table),
         fixed_visits=tuple(

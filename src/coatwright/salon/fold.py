@@ -17,7 +17,7 @@ from typing import Any
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, KeptPlan, payload, to_json
 from coatwright.salon.facts import DogFacts, dog_from
-from coatwright.salon.records import Assessment, Dog, FixedVisit, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, Dog, FixedVisit, PaperCount, Person, Reading, Show, Visit
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,7 @@ class _Stream:
     assessments: dict[str, _Entry] = field(default_factory=dict)
     visits: dict[str, _Entry] = field(default_factory=dict)
     readings: dict[str, _Entry] = field(default_factory=dict)
+    papers: dict[str, _Entry] = field(default_factory=dict)
     plans: dict[str, KeptPlan] = field(default_factory=dict)
     fixed: dict[tuple[str, date], float] = field(default_factory=dict)
     fixed_visits: dict[date, FixedVisit] = field(default_factory=dict)
@@ -239,6 +240,8 @@ def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
                 folded.visits[made.id] = entry
             case "reading.taken":
                 folded.readings[made.id] = entry
+            case "paper.read":
+                folded.papers[made.id] = entry
             case "plan.kept":
                 folded.plans[made.id] = made
             case "cell.fixed":
@@ -275,6 +278,7 @@ def _dog(
             aside.append(SetAside(entry.event.id, stream, why))
     visits = [visit for visit in _by_day(folded.visits) if visit.day >= first]
     readings: list[Reading] = _by_day(folded.readings)
+    papers: list[PaperCount] = _by_day(folded.papers)
     try:
         dog = dog_from(
             folded.facts,
@@ -283,6 +287,7 @@ def _dog(
             assessments=tuple(assessments),
             visits=tuple(visits),
             readings=tuple(readings),
+            papers=tuple(papers),
             fixed=folded.fixed,
             fixed_visits=tuple(folded.fixed_visits.values()),
             rhythm=folded.rhythm,

@@ -1,4 +1,4 @@
-"""A coat's history: how it was read, what was pulled at each visit, and what comb and ruler said."""
+"""A coat's history: how it was read, what was pulled at each visit, and what comb, ruler and paper said."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from datetime import date
 from coatwright.coat.layers import UNDERCOATS
 from coatwright.errors import OutOfOrder, OutOfRange, check_share
 from coatwright.salon.checks import (
+    check_lengths,
     check_name,
     check_number,
     check_one_of,
@@ -22,6 +23,18 @@ SHARES_SLACK = 0.01
 """Shares read by eye may miss 100 % by this much (three times 0.33); they are scaled to add up."""
 LONGEST_MM = 500.0
 """No hair of these breeds is longer, mm."""
+EASES = ("", "easy", "firm", "hard")
+"""How willingly the hair came; "" when nobody said."""
+LOOKS = ("", "bare", "thin", "open", "close", "dense")
+"""Cover by eye in five words, from mostly skin to no skin seen; "" when nobody said."""
+MOMENTS = ("before", "after")
+"""When a reading was taken: before or after the pulling of its day."""
+MOST_STEPS = 8
+"""More layers than this no comb tells apart."""
+RULER_SLACK_MM = 5.0
+"""Two readings of a ruler on a live dog may miss each other by this much, mm."""
+MOST_HAIRS = 5000
+"""Hairs of one paper test, measured or counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +160,8 @@ class Take:
     ``share`` of all the zone's hairs that was pulled, ``planned`` what the plan asked for, ``broken`` the
     share of the pulled hairs that broke, ``selectivity`` 1 for the longest only to 0 for blindly,
     ``cut_to_mm`` the length to which the zone was scissored after the pull; ``reaction`` of the dog and
-    ``skin`` in words.
+    ``skin`` in words. ``grams`` is the mass of the pulled hair, g, and ``ease`` how willingly it came, one
+    of :data:`EASES`.
     """
 
     share: Share = 0.0
@@ -159,6 +173,8 @@ class Take:
     cut_to_mm: Millimetres | None = None
     reaction: str = ""
     skin: str = ""
+    grams: float | None = None
+    ease: str = ""
 
     def __post_init__(self) -> None:
         check_share(self.share, "The take", where="share")
@@ -168,6 +184,8 @@ class Take:
         check_share(self.selectivity, "The selectivity", where="selectivity")
         check_number(self.minutes, "minutes", 0.0, 600.0, "min")
         check_number(self.cut_to_mm, "cut_to_mm", 0.0, LONGEST_MM, "mm")
+        check_number(self.grams, "grams", 0.01, 500.0, "g")
+        check_one_of(self.ease, EASES, "ease")
         for key in ("tool", "reaction", "skin"):
             check_text(getattr(self, key), key, most=300)
 
@@ -198,7 +216,18 @@ class Visit:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """Comb and ruler on one zone: longest and shortest visible hair, and the cover by eye."""
+    """Comb, ruler and eye on one zone, on one day.
+
+    ``longest_mm``   longest hair, mm
+    ``shortest_mm``  shortest hair that shows, mm
+    ``cover``        share of the hairs that stand, by eye
+    ``steps_mm``     lengths of the layers that the comb tells apart, mm, kept sorted, none twice
+    ``look``         cover in a word, one of :data:`LOOKS`
+    ``groomer``      who read it
+    ``at_visit``     ``"before"`` or ``"after"`` the pulling of that day
+
+    It must say at least one thing, and what it says must agree within the error of a ruler on a live dog.
+    """
 
     id: str
     day: date
@@ -206,6 +235,10 @@ class Reading:
     longest_mm: Millimetres | None = None
     shortest_mm: Millimetres | None = None
     cover: Share | None = None
+    steps_mm: tuple[Millimetres, ...] = ()
+    look: str = ""
+    groomer: str = ""
+    at_visit: str = "before"
 
     def __post_init__(self) -> None:
         check_name(self.id, "A reading's id")
@@ -214,16 +247,101 @@ class Reading:
         check_number(self.shortest_mm, "shortest_mm", 0.0, LONGEST_MM, "mm")
         if self.cover is not None:
             check_share(self.cover, "The cover", where="cover")
-        if self.longest_mm is None and self.shortest_mm is None and self.cover is None:
+        check_lengths(self.steps_mm, "steps_mm", LONGEST_MM)
+        object.__setattr__(self, "steps_mm", tuple(sorted(set(self.steps_mm))))
+        check_one_of(self.look, LOOKS, "look")
+        check_text(self.groomer, "groomer", most=300)
+        check_one_of(self.at_visit, MOMENTS, "at_visit")
+        if not self.says:
             raise OutOfRange(
                 "The reading says nothing.",
                 where=self.zone,
-                remedy="Give longest_mm, shortest_mm or cover.",
+                remedy="Give longest_mm, shortest_mm, steps_mm, look or cover.",
             )
-        longest, shortest = self.longest_mm, self.shortest_mm
+        self._check_agreement()
+
+    @property
+    def says(self) -> tuple[str, ...]:
+        """Names of the fields that say something of the coat."""
+        given = {
+            "longest_mm": self.longest_mm is not None,
+            "shortest_mm": self.shortest_mm is not None,
+            "steps_mm": bool(self.steps_mm),
+            "look": bool(self.look),
+            "cover": self.cover is not None,
+        }
+        return tuple(key for key, there in given.items() if there)
+
+    def _check_agreement(self) -> None:
+        longest, shortest, steps = self.longest_mm, self.shortest_mm, self.steps_mm
         if longest is not None and shortest is not None and shortest > longest:
             raise OutOfRange(
                 f"The shortest hair ({shortest:g} mm) is longer than the longest ({longest:g} mm).",
                 where="shortest_mm",
                 remedy="Exchange the two lengths.",
             )
+        if len(steps) > MOST_STEPS:
+            raise OutOfRange(
+                f"The comb is said to tell {len(steps)} layers apart.",
+                where="steps_mm",
+                remedy=f"Give at most {MOST_STEPS} lengths, one for each layer.",
+            )
+        if steps and longest is not None and steps[-1] > longest + RULER_SLACK_MM:
+            raise OutOfRange(
+                f"A layer of {steps[-1]:g} mm is longer than the longest hair ({longest:g} mm).",
+                where="steps_mm",
+                remedy="Measure the longest hair again, or take the layer back.",
+            )
+        if steps and shortest is not None and steps[0] < shortest - RULER_SLACK_MM:
+            raise OutOfRange(
+                f"A layer of {steps[0]:g} mm is shorter than the shortest hair ({shortest:g} mm).",
+                where="steps_mm",
+                remedy="Measure the shortest hair again, or take the layer back.",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class PaperCount:
+    """What a paper test of the hair pulled from one zone found.
+
+    ``whole_mm``, ``broken_mm``  lengths of the hairs that were measured, mm; of a broken one what is left of
+                                 it, so the hair was at least that long
+    ``counted_whole``, ``counted_broken``  further hairs, counted by hand and not measured
+    """
+
+    id: str
+    day: date
+    zone: str
+    tool: str = ""
+    groomer: str = ""
+    whole_mm: tuple[Millimetres, ...] = ()
+    broken_mm: tuple[Millimetres, ...] = ()
+    counted_whole: int = 0
+    counted_broken: int = 0
+
+    def __post_init__(self) -> None:
+        check_name(self.id, "A paper test's id")
+        check_zones([self.zone], where="zone")
+        check_text(self.tool, "tool", most=300)
+        check_text(self.groomer, "groomer", most=300)
+        for key in ("whole_mm", "broken_mm"):
+            object.__setattr__(self, key, tuple(getattr(self, key)))
+            check_lengths(getattr(self, key), key, LONGEST_MM)
+        for key in ("counted_whole", "counted_broken"):
+            check_number(getattr(self, key), key, 0, MOST_HAIRS, "hairs")
+        if not 0 < self.whole + self.broken <= MOST_HAIRS:
+            raise OutOfRange(
+                f"The paper test tells of {self.whole + self.broken} hairs.",
+                where=self.zone,
+                remedy=f"Give the lengths or the numbers of 1 to {MOST_HAIRS} hairs.",
+            )
+
+    @property
+    def whole(self) -> int:
+        """Whole hairs, measured and counted."""
+        return len(self.whole_mm) + self.counted_whole
+
+    @property
+    def broken(self) -> int:
+        """Broken hairs, measured and counted."""
+        return len(self.broken_mm) + self.counted_broken

@@ -25,7 +25,18 @@ from coatwright.salon.checks import (
     check_unique,
     check_zones,
 )
-from coatwright.salon.history import Assessment, LayerReading, Reading, Take, Visit, ZoneReading
+from coatwright.salon.history import (
+    EASES,
+    LOOKS,
+    MOMENTS,
+    Assessment,
+    LayerReading,
+    PaperCount,
+    Reading,
+    Take,
+    Visit,
+    ZoneReading,
+)
 from coatwright.units import Millimetres, Minutes, Share
 
 if TYPE_CHECKING:
@@ -39,11 +50,22 @@ CADENCES = (7, 10, 14, 21, 28)
 QUIET = 2
 """Days up to and with a show on which no visit is planned: the coat needs quiet (see ``coat.aims.Aim.quiet``)."""
 SEXES = ("", "dog", "bitch")
+HISTORY: Mapping[str, str] = {
+    "assessments": "assessment",
+    "visits": "visit",
+    "readings": "reading",
+    "papers": "paper test",
+}
+"""The parts of a dog's history, and what one record of each is called."""
 
 __all__ = [
     "APPROACHES",
     "CADENCES",
+    "EASES",
     "ENTRIES",
+    "HISTORY",
+    "LOOKS",
+    "MOMENTS",
     "QUIET",
     "ROLES",
     "SEXES",
@@ -54,6 +76,7 @@ __all__ = [
     "DogWish",
     "FixedVisit",
     "LayerReading",
+    "PaperCount",
     "Person",
     "Reading",
     "Show",
@@ -258,6 +281,7 @@ class Dog:
     assessments: tuple[Assessment, ...] = ()
     visits: tuple[Visit, ...] = ()
     readings: tuple[Reading, ...] = ()
+    papers: tuple[PaperCount, ...] = ()
     fixed: Mapping[tuple[str, date], Share] = field(default_factory=dict)
     fixed_visits: tuple[FixedVisit, ...] = ()
     rhythm: int | None = None
@@ -272,7 +296,7 @@ class Dog:
             object.__setattr__(self, key, dict(getattr(self, key)))
         overrides = {zone: dict(values) for zone, values in self.zone_growth.items() if values}
         object.__setattr__(self, "zone_growth", overrides)
-        for key in ("assessments", "visits", "readings"):
+        for key in HISTORY:
             object.__setattr__(self, key, tuple(getattr(self, key)))
         by_day = sorted(self.fixed_visits, key=lambda visit: visit.day)
         object.__setattr__(self, "fixed_visits", tuple(by_day))
@@ -326,7 +350,7 @@ class Dog:
         check_rhythm(self.rhythm)
 
     def _check_history(self) -> None:
-        for key, kind in (("assessments", "assessment"), ("visits", "visit"), ("readings", "reading")):
+        for key, kind in HISTORY.items():
             records = getattr(self, key)
             check_unique([record.id for record in records], kind, where=key)
             check_sorted([record.day for record in records], kind, where=key)
@@ -338,7 +362,7 @@ class Dog:
                 remedy="Give an assessment on or before the day of the first visit.",
             )
         if self.born is not None:
-            for key in ("assessments", "visits", "readings"):
+            for key in HISTORY:
                 for record in getattr(self, key):
                     if record.day < self.born:
                         raise OutOfOrder(

@@ -27,7 +27,7 @@ from coatwright.salon.events import (
 )
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, Salon
-from coatwright.salon.records import Assessment, Dog, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, Dog, PaperCount, Person, Reading, Show, Visit
 from coatwright.salon.store import Store
 from coatwright.salon.timely import check_days
 
@@ -72,7 +72,7 @@ def save_dog(store: Store, dog: Dog, *, by: str = "", today: date | None = None)
             if show.id not in known:
                 _check_ahead(show, day)
         if dog.born is not None and dog.born > day:
-            check_days(replace(dog, assessments=(), visits=(), readings=()), day)
+            check_days(replace(dog, assessments=(), visits=(), readings=(), papers=()), day)
         return facts_of(dog)
 
     return keep(store, "dog.set", stream_of("dog", dog.id), by, made)
@@ -123,6 +123,7 @@ def events_of(dog: Dog, *, at: datetime, by: str = "", ids: Callable[[], str] = 
     parts += [("assessment.set", stream, each) for each in dog.assessments]
     parts += [("visit.logged", stream, each) for each in dog.visits]
     parts += [("reading.taken", stream, each) for each in dog.readings]
+    parts += [("paper.read", stream, each) for each in dog.papers]
     parts += [("visit.fixed", stream, VisitSet(each, dog.rhythm)) for each in dog.fixed_visits]
     parts += [
         ("cell.fixed", stream, Cell(zone, day, share, dog.rhythm)) for (zone, day), share in dog.fixed.items()
@@ -184,13 +185,25 @@ def correct_visit(store: Store, dog: str, visit: Visit, *, by: str = "", today: 
 def take_reading(
     store: Store, dog: str, reading: Reading, *, by: str = "", today: date | None = None
 ) -> Event:
-    """Keep what comb and ruler said of one zone; one with a known id takes the place of the earlier one."""
+    """Keep what comb, ruler and eye said of a zone; one with a known id takes the place of the earlier one."""
 
     def changed(before: Dog) -> Dog:
         others = [each for each in before.readings if each.id != reading.id]
         return replace(before, readings=_by_day([*others, reading]))
 
     return _history(store, dog, "reading.taken", reading, changed, by, today)
+
+
+def keep_paper(
+    store: Store, dog: str, paper: PaperCount, *, by: str = "", today: date | None = None
+) -> Event:
+    """Keep what a paper test of pulled hair found; one with a known id takes the place of the earlier one."""
+
+    def changed(before: Dog) -> Dog:
+        others = [each for each in before.papers if each.id != paper.id]
+        return replace(before, papers=_by_day([*others, paper]))
+
+    return _history(store, dog, "paper.read", paper, changed, by, today)
 
 
 def mark_unfit(store: Store, dog: str, reason: str, *, by: str = "") -> Event:

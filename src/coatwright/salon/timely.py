@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from coatwright.errors import OutOfOrder, OutOfRange
-from coatwright.salon.records import Dog
+from coatwright.salon.records import HISTORY, Dog
 
 
 def check_days(dog: Dog, today: date) -> None:
@@ -16,7 +16,7 @@ def check_days(dog: Dog, today: date) -> None:
             where="born",
             remedy="Correct the birth date.",
         )
-    for key, kind in (("assessments", "assessment"), ("visits", "visit"), ("readings", "reading")):
+    for key, kind in HISTORY.items():
         for position, record in enumerate(getattr(dog, key), start=1):
             if record.day > today:
                 raise OutOfOrder(

@@ -57,6 +57,8 @@ def told(event: Event, words: Words) -> str:
             return f"visit of {words.date(made.day)} corrected"
         case "reading.taken":
             return f"reading of {_zone(made.zone)} on {words.date(made.day)}"
+        case "paper.read":
+            return f"paper test of {_zone(made.zone)} on {words.date(made.day)}"
         case "plan.kept":
             return f"plan kept as {made.name}"
         case "cell.fixed":

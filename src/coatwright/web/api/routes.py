@@ -75,13 +75,14 @@ def dogs(request: Request) -> DogsOut:
 
 @router.get("/dogs/{dog}", responses=NOT_FOUND)
 def one_dog(request: Request, dog: DogId) -> DogOut:
-    """All that is kept of a dog: facts, coat as read, visits, readings, takes fixed by hand."""
+    """All that is kept of a dog: facts, coat as read, visits, readings, paper tests, takes fixed by hand."""
     record = desk_of(request).dog(dog)
     return DogOut(
         facts=_plain(facts_of(record)),
         assessments=[_plain(each) for each in record.assessments],
         visits=[_plain(each) for each in record.visits],
         readings=[_plain(each) for each in record.readings],
+        papers=[_plain(each) for each in record.papers],
         fixed=[
             {"zone": zone, "day": day.isoformat(), "share": share}
             for (zone, day), share in record.fixed.items()

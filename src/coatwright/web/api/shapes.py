@@ -100,6 +100,7 @@ class DogOut(BaseModel):
     assessments: list[dict[str, Any]]
     visits: list[dict[str, Any]]
     readings: list[dict[str, Any]]
+    papers: list[dict[str, Any]]
     fixed: list[dict[str, Any]]
     unfit: str
 
