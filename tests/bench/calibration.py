@@ -18,7 +18,8 @@ from scipy.stats import chisquare
 from coatwright.coat.growth import Floats
 from coatwright.learning import priors
 from coatwright.learning.outlook import stand
-from coatwright.learning.update import State, learn
+from coatwright.learning.state import State
+from coatwright.learning.update import learn
 from tests.learning.simulated import FIRST, TrueDog, rolled
 
 DOGS, DRAWS, ZONES, VISITS = 500, 1000, 10, 8

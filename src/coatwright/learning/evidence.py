@@ -199,7 +199,7 @@ class Packed:
 
 
 def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Packed:
-    """The evidence up to ``day``, that day included; observations from ``fresh_from`` on (default: of the day) are new.
+    """The evidence up to ``day``, that day included; records from ``fresh_from`` on (default: of the day) are new.
 
     Latents (takes, shares of the layers at a start) are numbered by day, so that those of earlier days keep
     their numbers when days are added.

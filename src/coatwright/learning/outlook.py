@@ -15,7 +15,8 @@ from coatwright.coat.readiness import SLACK
 from coatwright.errors import OutOfRange
 from coatwright.learning.evidence import DogEvidence, Packed, packed
 from coatwright.learning.priors import END, JUDGED_SD, LAG, RATE, RIPE, SPREAD
-from coatwright.learning.update import State, in_parts
+from coatwright.learning.state import State
+from coatwright.learning.update import in_parts
 from coatwright.units import Day, Share
 
 DRAWN = 1000
@@ -86,13 +87,13 @@ class Coats:
 
         Shape (draws, zones, 3): longest and shortest visible hair (mm), cover (share); without errors of reading.
         """
-        from coatwright.learning import kernel
+        from coatwright.learning import sights
 
         found = np.empty((*self.traits.shape[:2], 3))
 
         def work(part: slice) -> None:
-            kernel.seen_of(
-                kernel.CDF, kernel.PDF, self.layers[part], self.traits[part], float(day), found[part]
+            sights.seen_of(
+                sights.CDF, sights.PDF, self.layers[part], self.traits[part], float(day), found[part]
             )
 
         in_parts(work, len(self))
@@ -101,7 +102,7 @@ class Coats:
 
 def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats:
     """The coat on the evening of ``day``, on which the state stands or later; draws are picked by their weight."""
-    from coatwright.learning import kernel
+    from coatwright.learning import sights
 
     if day < state.day:
         raise OutOfRange(
@@ -117,8 +118,8 @@ def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats
     inner = (pack.rows, pack.zone_rows, pack.starts, pack.paper, pack.fixed, pack.most, float(day))
 
     def work(part: slice) -> None:
-        kernel.stand_of(
-            kernel.CDF, kernel.PDF, *inner, traits[part], takes[part], starts[part], layers[part], taken[part]
+        sights.stand_of(
+            sights.CDF, sights.PDF, *inner, traits[part], takes[part], starts[part], layers[part], taken[part]
         )
 
     in_parts(work, draws)
@@ -142,7 +143,7 @@ def ahead(
     hand: by a factor with log-spread ``off``; without it they are pulled exactly. The habit of the groomer is
     taken as allowed for, since the sheet says so.
     """
-    from coatwright.learning import kernel
+    from coatwright.learning import sights
 
     if days < 1 or first < coats.day:
         raise OutOfRange(
@@ -169,8 +170,8 @@ def ahead(
     )
 
     def work(part: slice) -> None:
-        kernel.ahead_of(
-            kernel.CDF, kernel.PDF, coats.layers[part], coats.traits[part], coats.pack.fixed, rows,
+        sights.ahead_of(
+            sights.CDF, sights.PDF, coats.layers[part], coats.traits[part], coats.pack.fixed, rows,
             np.array([aim is not None for aim in wanted]), last, when, counts, share[part],
             coats.day, first, slack, found.cover[part], found.outline[part], found.ready[part],
         )  # fmt: skip

@@ -1,0 +1,146 @@
+"""What the draws lead to, compiled: the layers that stand, what would be read of them, and the days ahead."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+
+from coatwright.coat.kernel import CDF, PDF, run_zone
+from coatwright.learning.kernel import FIVE, TAIL, longest_of, noticed_of, replay
+from coatwright.learning.strands import LEAST, compiled, pull, shed, visible
+
+
+@compiled
+def stand_of(
+    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, starts: Any, paper: Any, fixed: Any, most: int, day: float,
+    traits: Any, takes: Any, latent: Any, layers: Any, taken: Any,
+) -> None:  # fmt: skip
+    """The layers that each draw leads to: ``layers`` (draws, zones, slots, 3) of born day, share and mm removed.
+
+    ``taken`` (draws, pulls) gets what was really pulled.
+    """
+    room = most + 2
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    mean, weight, part = np.empty(room), np.empty(room), np.empty(room)
+    length, age, out = np.empty(room), np.empty(room), np.empty((len(traits), traits.shape[1], 2))
+    slot = np.empty(room, dtype=np.int64)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            count = replay(
+                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], starts, paper, fixed[z, 0], fixed[z, 1],
+                traits, takes, latent, d, z,
+                born, share, removed, slot, mean, weight, part, length, age, out, taken,
+            )  # fmt: skip
+            for k in range(layers.shape[2]):
+                layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2] = day, 0.0, 0.0
+            for k in range(count):
+                if share[k] <= LEAST:
+                    continue
+                layers[d, z, slot[k], 0] = born[k]
+                layers[d, z, slot[k], 1] = share[k]
+                layers[d, z, slot[k], 2] = removed[k]
+
+
+@compiled
+def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any) -> int:
+    """The layers of one draw that hold hair, oldest first."""
+    count = 0
+    for k in range(layers.shape[2]):
+        if layers[d, z, k, 1] <= LEAST:
+            continue
+        place = count
+        while place > 0 and born[place - 1] > layers[d, z, k, 0]:
+            born[place], share[place] = born[place - 1], share[place - 1]
+            removed[place] = removed[place - 1]
+            place -= 1
+        born[place], share[place], removed[place] = layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2]
+        count += 1
+    return count
+
+
+@compiled
+def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any) -> None:
+    """What comb, ruler and eye should find: ``seen`` (draws, zones, 3) of longest, shortest (mm) and cover."""
+    room = layers.shape[2]
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    mean, weight = np.empty(room), np.empty(room)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
+            spread = min(math.exp(traits[d, z, 4]), 0.45)
+            count = _gather(layers, d, z, born, share, removed)
+            count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+            seen[d, z, 0], seen[d, z, 1], seen[d, z, 2] = 0.0, 0.0, cover
+            if count == 0:
+                continue
+            seen[d, z, 0] = longest_of(cdf, pdf, mean, weight, count, spread, TAIL * cover)
+            left = 1.0
+            for k in range(count - 1, -1, -1):
+                noticed = left * noticed_of(mean[k], weight[k])
+                seen[d, z, 1] += noticed * mean[k] * (1.0 - FIVE * spread)
+                left -= noticed
+            if left < 1.0:
+                seen[d, z, 1] /= 1.0 - left
+
+
+@compiled
+def ahead_of(
+    cdf: Any, pdf: Any, layers: Any, traits: Any, fixed: Any, aims: Any, has_aim: Any, last_pull: Any,
+    days: Any, counts: Any, takes: Any, day: int, first: int, slack: float, cover: Any, outline: Any, ready: Any,
+) -> None:  # fmt: skip
+    """Carry out takes from ``day`` on and read the days from ``first`` on, draw by draw.
+
+    ``days`` (zones, most) and ``takes`` (draws, zones, most) hold ``counts`` (zones,) takes each.
+    """
+    most = days.shape[1]
+    room = layers.shape[2] + 2 * most + 2
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    part = np.empty(room)
+    slot = np.zeros(room, dtype=np.int64)
+    starts = np.empty((most + 1, 2), dtype=np.int64)
+    offsets = np.empty(most + 2, dtype=np.int64)
+    kept = np.empty(((most + 1) * room, 3))
+    kept_days = np.empty(3)
+    lag_, speed_, end_ = np.empty(1), np.empty(1), np.empty(1)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
+            lag_[0], speed_[0], end_[0] = lag, rate, end
+            kept_days[0] = min(math.exp(traits[d, z, 4]), 0.45)
+            kept_days[1], kept_days[2] = fixed[z, 0], slack
+            blown = lag + end / rate + fixed[z, 0]
+            count = _gather(layers, d, z, born, share, removed)
+            starts[0, 0], starts[0, 1] = day, last_pull[z]
+            head, epochs, used, since = 0, 1, 0, float(day)
+            offsets[0] = 0
+            for k in range(count):
+                kept[used, 0], kept[used, 1], kept[used, 2] = born[k], share[k], removed[k]
+                used += 1
+            offsets[1] = used
+            for n in range(counts[z]):
+                when = days[z, n]
+                lost = 0.0
+                if fixed[z, 1] > 0.0:
+                    lost = shed(when, since, blown, fixed[z, 1], born, share, head, count)
+                    since = float(when)
+                head, count, _, _ = pull(
+                    when, takes[d, z, n], 1.0, 0.0, lag, rate, end, 0,
+                    born, share, removed, slot, head, count, part,
+                )  # fmt: skip
+                share[count - 1] += lost
+                starts[epochs, 0], starts[epochs, 1] = when, when
+                for k in range(head, count):
+                    kept[used, 0], kept[used, 1], kept[used, 2] = born[k], share[k], removed[k]
+                    used += 1
+                epochs += 1
+                offsets[epochs] = used
+            aim = aims[z] if has_aim[z] else aims[z, :0]
+            run_zone(
+                cdf, pdf, starts[:epochs], offsets[: epochs + 1], kept[:used], kept_days, aim,
+                lag_, speed_, end_, first, cover[d : d + 1, z], outline[d : d + 1, z], ready[d : d + 1, z],
+            )  # fmt: skip
+
+
+__all__ = ["CDF", "PDF", "ahead_of", "seen_of", "stand_of"]
