@@ -108,8 +108,8 @@ class TrueDog:
         rng, growth, traits = self.rng, zone.growth, zone.centre + zone.traits
         ages = day - zone.coat.born
         standing = float(zone.coat.shares[emerged(ages, growth)].sum())
-        real = judged * np.exp(self.bias + priors.JUDGED_SD * rng.standard_normal())
-        real = min(real, standing)
+        strength = self.bias + priors.JUDGED_SD * rng.standard_normal()
+        real = priors.really(judged, standing, strength)
         if real <= 1e-6:
             return 0.0
         done = pull(zone.coat, day, real, growth)

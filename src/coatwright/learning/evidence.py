@@ -174,7 +174,7 @@ class Packed:
                  the cut, column of its latent, slot
     ``paper``    (paper rows, 4): length, width, count, broken
     ``centre``   (zones, traits); ``fixed`` (zones, 2): hold, loss
-    ``takes``    (pulls, 3): ln judged share, groomer, zone; ``start_zone`` (start latents,) zone of each
+    ``takes``    (pulls, 2): groomer, zone; ``take_days`` (pulls,); ``start_zone`` (start latents,) zone of each
     ``slots``    (zones,): places for layers; ``births`` per zone the day of each slot, -1 where the draw decides
     """
 
@@ -191,6 +191,11 @@ class Packed:
     start_days: NDArray[np.int64]
     slots: NDArray[np.int64]
     births: tuple[tuple[Day, ...], ...] = field(default=())
+
+    @property
+    def told(self) -> bool:
+        """Whether the last day says anything besides what was pulled."""
+        return bool(((self.rows[:, 0] >= LONGEST) & (self.rows[:, 5] > 0.0)).any())
 
     @property
     def most(self) -> int:
@@ -225,10 +230,10 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
         packer.zone(z, zone, day)
     takes = np.array(
         [
-            (np.log(dog.zones[z].records[n].share), dog.zones[z].records[n].groomer, z)  # type: ignore[union-attr]
+            (dog.zones[z].records[n].groomer, z)  # type: ignore[union-attr]
             for _, z, n in pulls
         ]
-    ).reshape(-1, 3)
+    ).reshape(-1, 2)
     return Packed(
         day=day,
         rows=np.array(packer.rows).reshape(-1, COLUMNS),
@@ -340,7 +345,8 @@ class _Packer:
                 self._row(PAPER, record.day, 0.0, len(self.paper), len(record.paper))
                 self.paper += [[h.length, h.width, h.count, float(h.broken)] for h in record.paper]
         if record.cut_to is not None:
-            self._row(CUT, record.day, record.cut_to)
+            place = self._slot(record.day) if zone.loss > 0.0 else 0
+            self._row(CUT, record.day, record.cut_to, slot=place)
 
     def _look(self, record: Look) -> None:
         if record.longest is not None:

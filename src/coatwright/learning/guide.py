@@ -25,7 +25,7 @@ class Guide:
 
     def __init__(self, state: State, pack: Packed) -> None:
         zones = state.zones.shape[1]
-        takes: list[Ints] = [np.flatnonzero(pack.takes[:, 2] == z) for z in range(zones)]
+        takes: list[Ints] = [np.flatnonzero(pack.takes[:, 1] == z) for z in range(zones)]
         starts: list[Ints] = [np.flatnonzero(pack.start_zone == z) for z in range(zones)]
         widths = [len(TRAITS) + len(a) + len(b) for a, b in zip(takes, starts, strict=True)]
         self.width = sum(widths)

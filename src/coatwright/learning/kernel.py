@@ -72,7 +72,7 @@ def _length_density(good: float) -> float:
 
 @compiled
 def _shortest(value: float, spread: float, mean: Any, weight: Any, seen: int) -> float:
-    """Density of the shortest visible hair: the lower edge of the youngest layer that is noticed."""
+    """Density of the shortest visible hair: the lower edge of the shortest layer that is noticed."""
     left, density = 1.0, 0.0
     for k in range(seen - 1, -1, -1):
         noticed = left * noticed_of(mean[k], weight[k])
@@ -145,10 +145,11 @@ def longest_of(cdf: Any, pdf: Any, mean: Any, weight: Any, seen: int, spread: fl
     Where the oldest layer makes it alone the normal quantile does (Abramowitz & Stegun 26.2.22, error 0.003, from
     memory), elsewhere guarded Newton steps that begin there.
     """
-    longest, following = mean[0], 0.0
+    longest: float = mean[0]
+    following: float = 0.0
     for k in range(1, seen):
         following = max(following, mean[k])
-    value = longest * (1.0 + spread)
+    value: float = longest * (1.0 + spread)
     part = target / weight[0]
     if part < 0.5:
         t = math.sqrt(-2.0 * math.log(part))
@@ -157,6 +158,7 @@ def longest_of(cdf: Any, pdf: Any, mean: Any, weight: Any, seen: int, spread: fl
             return value
     longest = max(longest, following)
     low, high = 0.0, longest * (1.0 + 5.0 * spread) + 1e-9
+    close = min(0.3, 0.1 * spread * longest)
     for _ in range(40):
         beyond, slope = -target, 0.0
         for k in range(seen):
@@ -177,7 +179,7 @@ def longest_of(cdf: Any, pdf: Any, mean: Any, weight: Any, seen: int, spread: fl
             step = 0.5 * (low + high)
         moved = abs(step - value)
         value = step
-        if moved < 0.3:
+        if moved < close:
             break
     return value
 
@@ -221,13 +223,13 @@ def replay(
                 lost = shed(day, since, blown, loss, born, share, head, count)
                 since = day
             if kind == PULL:
-                before, wanted = head, math.exp(min(takes[d, int(rows[n, 3])], 0.0))
+                before = head
                 if n + 1 < last and rows[n + 1, 0] >= GRAMS:
                     for k in range(head, count):
                         age[k] = day - born[k]
                         length[k] = max(grown(age[k], lag, rate, end) - removed[k], 0.0)
                 head, count, pulled, take = pull(
-                    day, wanted, rows[n, 7], rows[n, 8], lag, rate, end, int(rows[n, 6]),
+                    day, value, takes[d, int(rows[n, 3])], rows[n, 7], rows[n, 8], lag, rate, end, int(rows[n, 6]),
                     born, share, removed, slot, head, count, part,
                 )  # fmt: skip
                 share[count - 1] += lost
@@ -236,7 +238,7 @@ def replay(
             elif kind == CUT:
                 for k in range(head, count):
                     removed[k] = max(removed[k], grown(day - born[k], lag, rate, end) - value)
-            elif lost > LEAST:
+            if kind != PULL and lost > LEAST:
                 born[count], share[count], removed[count], slot[count] = day, lost, 0.0, int(rows[n, 6])
                 count += 1
             continue

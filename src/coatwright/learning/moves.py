@@ -52,7 +52,7 @@ def _put(zones: Any, takes: Any, starts: Any, d: int, z: int, take_at: Any, take
 
 
 @compiled
-def _prior(dog: Any, bias: Any, d: int, z: int, zone_sd: Any, recorded: Any, groomer: Any, judged_sd: float,
+def _prior(dog: Any, bias: Any, d: int, z: int, zone_sd: Any, groomer: Any, judged_sd: float,
            take_at: Any, take_of: Any, start_at: Any, own: Any) -> float:  # fmt: skip
     """ln prior density of a zone's own numbers given what zones share, up to a constant."""
     total, n = 0.0, _TRAITS
@@ -61,7 +61,7 @@ def _prior(dog: Any, bias: Any, d: int, z: int, zone_sd: Any, recorded: Any, gro
         total += off * off
     for k in range(take_at[z], take_at[z + 1]):
         take = take_of[k]
-        off = (own[n] - recorded[take] - bias[d, groomer[take]]) / judged_sd
+        off = (own[n] - bias[d, groomer[take]]) / judged_sd
         total += off * off
         n += 1
     for _ in range(start_at[z], start_at[z + 1]):
@@ -82,7 +82,7 @@ def _absolute(zones: Any, centre: Any, d: int, traits: Any) -> None:
 def move_zones(
     cdf: Any, pdf: Any, rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, most: int,
     temperature: float, centre: Any,
-    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, recorded: Any, groomer: Any, judged_sd: float,
+    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any, judged_sd: float,
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
     inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
     dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
@@ -108,9 +108,7 @@ def move_zones(
                     middle[n] += slopes[at, s] * (dog[d, s] - shared_mean[s])
                 for g in range(bias.shape[1]):
                     middle[n] += slopes[at, _TRAITS + g] * (bias[d, g] - shared_mean[_TRAITS + g])
-            gain = -_prior(
-                dog, bias, d, z, zone_sd, recorded, groomer, judged_sd, take_at, take_of, start_at, own
-            )
+            gain = -_prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, own)
             for n in range(width):
                 total = 0.0
                 for k in range(n + 1):
@@ -121,9 +119,7 @@ def move_zones(
                 new[n] = middle[n]
                 for k in range(n + 1):
                     new[n] += roots[z, n, k] * white[k]
-            gain += _prior(
-                dog, bias, d, z, zone_sd, recorded, groomer, judged_sd, take_at, take_of, start_at, new
-            )
+            gain += _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, new)
             _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, new)
             for t in range(_TRAITS):
                 traits[d, z, t] = centre[z, t] + new[t]
@@ -144,7 +140,7 @@ def move_zones(
 def move_shared(
     cdf: Any, pdf: Any, rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, most: int,
     temperature: float, centre: Any,
-    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, recorded: Any, groomer: Any, judged_sd: float,
+    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any, judged_sd: float,
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
     inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
     dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
@@ -178,9 +174,7 @@ def move_shared(
                 after[n] += shared_root[n, k] * white[k]
         for z in range(count):
             _own(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, old[z])
-            gain -= _prior(
-                dog, bias, d, z, zone_sd, recorded, groomer, judged_sd, take_at, take_of, start_at, old[z]
-            )
+            gain -= _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, old[z])
         for n in range(_TRAITS):
             a, b = (after[n] - mean[n]) / dog_sd[n], (before[n] - mean[n]) / dog_sd[n]
             gain += 0.5 * (b * b - a * a)
@@ -197,9 +191,7 @@ def move_shared(
                 for s in range(shared):
                     new[n] += slopes[at, s] * (after[s] - before[s])
             _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, new)
-            gain += _prior(
-                dog, bias, d, z, zone_sd, recorded, groomer, judged_sd, take_at, take_of, start_at, new
-            )
+            gain += _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, new)
         _absolute(zones, centre, d, traits)
         for z in range(count):
             replay(

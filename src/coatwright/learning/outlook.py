@@ -47,12 +47,12 @@ class Coats:
 
     def taken_in(self, zone: int) -> tuple[list[Day], Floats]:
         """Days of a zone's takes, and what was really taken on them, (draws, takes)."""
-        mine = np.flatnonzero(self.pack.takes[:, 2] == zone)
+        mine = np.flatnonzero(self.pack.takes[:, 1] == zone)
         return [int(day) for day in self.pack.take_days[mine]], self.taken[:, mine]
 
     def last_pull(self, zone: int) -> Day:
         """Day of a zone's latest take, :data:`~coatwright.coat.forecast.NEVER` before any."""
-        mine = self.pack.take_days[self.pack.takes[:, 2] == zone]
+        mine = self.pack.take_days[self.pack.takes[:, 1] == zone]
         return int(mine.max()) if len(mine) else NEVER
 
     def growth(self, zone: int, base: Growth) -> Growth:
@@ -140,8 +140,8 @@ def ahead(
     """Cover, outline and readiness of every zone on ``days`` days from ``first``, in every draw.
 
     ``takes`` per zone are (day, share), rising, after the coats' day. With ``rng`` each is missed by a groomer's
-    hand: by a factor with log-spread ``off``; without it they are pulled exactly. The habit of the groomer is
-    taken as allowed for, since the sheet says so.
+    hand, whose ln strength has the spread ``off`` (see :func:`coatwright.learning.priors.really`); without it they
+    are pulled exactly. The habit of the groomer is taken as allowed for, since the sheet says so.
     """
     from coatwright.learning import sights
 
@@ -155,13 +155,14 @@ def ahead(
     counts = np.array([len(each) for each in takes], dtype=np.int64)
     most = max(int(counts.max(initial=0)), 1)
     when = np.zeros((zones, most), dtype=np.int64)
-    share = np.zeros((len(coats), zones, most))
+    share = np.zeros((zones, most))
+    strength = np.zeros((len(coats), zones, most))
     for z, each in enumerate(takes):
         for n, (day, part) in enumerate(each):
             when[z, n] = day
-            share[:, z, n] = part
+            share[z, n] = part
     if rng is not None:
-        share = np.minimum(share * np.exp(off * rng.standard_normal(share.shape)), 1.0)
+        strength = off * rng.standard_normal(strength.shape)
     rows = np.array([_aim_row(aim) for aim in wanted])
     last = np.array([coats.last_pull(z) for z in range(zones)], dtype=np.int64)
     shape = (len(coats), zones, days)
@@ -172,8 +173,8 @@ def ahead(
     def work(part: slice) -> None:
         sights.ahead_of(
             sights.CDF, sights.PDF, coats.layers[part], coats.traits[part], coats.pack.fixed, rows,
-            np.array([aim is not None for aim in wanted]), last, when, counts, share[part],
-            coats.day, first, slack, found.cover[part], found.outline[part], found.ready[part],
+            np.array([aim is not None for aim in wanted]), last, when, counts, share,
+            strength[part], coats.day, first, slack, found.cover[part], found.outline[part], found.ready[part],
         )  # fmt: skip
 
     in_parts(work, len(coats))

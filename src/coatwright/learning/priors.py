@@ -49,9 +49,12 @@ MASS_CENTRE = float(np.log(150.0 * np.pi / 4.0 * 0.01**2 * 1.31 * 0.1))
 (80-130 um, fibre texts, from memory) and 1.31 g/cm3 (textile texts, from memory)."""
 
 BIAS_SD = 0.15
-"""Spread of a groomer's habit, ln(true take / judged take): assumption. A fifth more than judged is 0.18."""
+"""Spread of a groomer's habit, the ln strength of the hand: assumption. A fifth more than judged is 0.18."""
 JUDGED_SD = 0.25
-"""A take judged by eye is good to about a quarter of itself (coat model, section 4)."""
+"""A take judged by eye is good to about a quarter of itself (coat model, section 4). What is meant to be all is all:
+the error is one of the strength with which the standing hair is thinned, see :func:`really`."""
+ALL = 0.98
+"""A take of this part of what stands, and more, is all that stands."""
 WEIGHED_SD = 0.10
 """A weighed take is good to a tenth (coat model, section 4)."""
 START_SD = 0.25
@@ -74,6 +77,20 @@ EASE_EDGES = (0.35, 0.75)
 EASE_SD = 0.15
 RIPE_SD: Days = 7.0
 """Within one layer hairs ripen over about two weeks: assumption."""
+
+
+def really(judged: Share, standing: Share, strength: float) -> Share:
+    """What is really pulled of ``standing`` where ``judged`` is meant, with ln ``strength`` of the hand.
+
+    ``standing (1 - (1 - judged / standing) ** e^strength)``: for small takes the judged one times e^strength, for all
+    that stands all that stands, and never more.
+    """
+    if standing <= 0.0:
+        return 0.0
+    part = judged / standing
+    if part >= ALL:
+        return standing
+    return float(standing * -np.expm1(np.log1p(-part) * np.exp(strength)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +120,7 @@ class Prior:
 
     ``mean``, ``dog_sd``  of what the zones of one dog share (the kind's part is in it)
     ``zone_sd``           of what is each zone's own
-    ``bias_mean``, ``bias_sd``  of each groomer's habit, ln(true / judged), shape (groomers,) or one number for all
+    ``bias_mean``, ``bias_sd``  of each groomer's habit, ln strength, shape (groomers,) or one number for all
     """
 
     mean: Floats

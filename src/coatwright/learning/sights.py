@@ -9,7 +9,7 @@ import numpy as np
 
 from coatwright.coat.kernel import CDF, PDF, run_zone
 from coatwright.learning.kernel import FIVE, TAIL, longest_of, noticed_of, replay
-from coatwright.learning.strands import LEAST, compiled, pull, shed, visible
+from coatwright.learning.strands import LEAST, after, compiled, pull, shed, visible
 
 
 @compiled
@@ -51,7 +51,9 @@ def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any) ->
         if layers[d, z, k, 1] <= LEAST:
             continue
         place = count
-        while place > 0 and born[place - 1] > layers[d, z, k, 0]:
+        while place > 0 and after(
+            born[place - 1], removed[place - 1], layers[d, z, k, 0], layers[d, z, k, 2]
+        ):
             born[place], share[place] = born[place - 1], share[place - 1]
             removed[place] = removed[place - 1]
             place -= 1
@@ -88,11 +90,13 @@ def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any)
 @compiled
 def ahead_of(
     cdf: Any, pdf: Any, layers: Any, traits: Any, fixed: Any, aims: Any, has_aim: Any, last_pull: Any,
-    days: Any, counts: Any, takes: Any, day: int, first: int, slack: float, cover: Any, outline: Any, ready: Any,
+    days: Any, counts: Any, takes: Any, strength: Any, day: int, first: int, slack: float,
+    cover: Any, outline: Any, ready: Any,
 ) -> None:  # fmt: skip
     """Carry out takes from ``day`` on and read the days from ``first`` on, draw by draw.
 
-    ``days`` (zones, most) and ``takes`` (draws, zones, most) hold ``counts`` (zones,) takes each.
+    ``days`` and ``takes`` (zones, most) hold ``counts`` (zones,) takes each, ``strength`` (draws, zones, most) how
+    strong the hand is that pulls them.
     """
     most = days.shape[1]
     room = layers.shape[2] + 2 * most + 2
@@ -126,7 +130,7 @@ def ahead_of(
                     lost = shed(when, since, blown, fixed[z, 1], born, share, head, count)
                     since = float(when)
                 head, count, _, _ = pull(
-                    when, takes[d, z, n], 1.0, 0.0, lag, rate, end, 0,
+                    when, takes[z, n], strength[d, z, n], 1.0, 0.0, lag, rate, end, 0,
                     born, share, removed, slot, head, count, part,
                 )  # fmt: skip
                 share[count - 1] += lost

@@ -16,9 +16,9 @@ class State:
     """Weighted draws of what is not known of a dog, after the records up to ``day``.
 
     ``dog``     (draws, traits)         what its zones share, against the centre
-    ``bias``    (draws, groomers)       ln(true take / judged take)
+    ``bias``    (draws, groomers)       habit: ln strength of the hand, see :func:`coatwright.learning.priors.really`
     ``zones``   (draws, zones, traits)  traits against the centre, all three parts together
-    ``takes``   (draws, pulls)          ln of what was really taken (more than stands counts as all that stands)
+    ``takes``   (draws, pulls)          ln strength of the hand at every take
     ``starts``  (draws, latents)        how far the shares of the first layers were misread, in standard deviations
     ``weight``  (draws,)                adding up to 1
     """

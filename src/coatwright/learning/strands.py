@@ -2,8 +2,8 @@
 
 The rules are those of :mod:`coatwright.coat.layers`.
 
-Layers stand oldest first in arrays of born day, share and mm removed; those before ``head`` hold no hair any more.
-Hairs that broke at one pull are one layer of their mean age here.
+Layers stand oldest first, of equal age the least cut first, in arrays of born day, share and mm removed; those
+before ``head`` hold no hair any more. Hairs that broke at one pull are one layer of their mean age here.
 """
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from typing import Any, TypeVar
 import numba
 
 from coatwright.coat.layers import STUB_MM
-from coatwright.learning.priors import START_SD
+from coatwright.learning.priors import ALL, START_SD
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=True)
@@ -25,6 +25,8 @@ inlined: Callable[[_F], _F] = numba.njit(
 
 LEAST = 1e-9
 """Layers with less than this share of the hairs are gone."""
+SAME_DAY = 1e-6
+"""Layers born within this (d) are of one age: a mean of equal days may miss them by its last digits."""
 
 
 @inlined
@@ -32,12 +34,19 @@ def grown(age: float, lag: float, rate: float, end: float) -> float:
     return max(min(rate * (age - lag), end), 0.0)
 
 
+@inlined
+def after(born: float, removed: float, other_born: float, other_removed: float) -> bool:
+    """Whether a layer stands after another."""
+    gap = born - other_born
+    return gap > SAME_DAY or (gap >= -SAME_DAY and removed > other_removed)
+
+
 @compiled
 def begin(
     starts: Any, first: int, count: int, day: float, lag: float, rate: float, end: float, latent: Any, d: int,
     born: Any, share: Any, removed: Any, slot: Any,
 ) -> int:  # fmt: skip
-    """Layers of an assessment, oldest first."""
+    """Layers of an assessment."""
     total = 0.0
     full = math.ceil(lag + end / rate)
     for k in range(count):
@@ -58,7 +67,7 @@ def begin(
             off = max(grown(max(age - cut_ago, 0.0), lag, rate, end) - cut_to, 0.0)
         total += part
         place = k
-        while place > 0 and born[place - 1] > day - age:
+        while place > 0 and after(born[place - 1], removed[place - 1], day - age, off):
             born[place], share[place] = born[place - 1], share[place - 1]
             removed[place], slot[place] = removed[place - 1], slot[place - 1]
             place -= 1
@@ -94,10 +103,11 @@ def under(day: float, lag: float, born: Any, head: int, count: int) -> int:
 
 @compiled
 def pull(
-    day: float, wanted: float, selectivity: float, broken: float, lag: float, rate: float, end: float,
+    day: float, judged: float, strength: float, selectivity: float, broken: float,
+    lag: float, rate: float, end: float,
     new_slot: int, born: Any, share: Any, removed: Any, slot: Any, head: int, count: int, part: Any,
 ) -> tuple[int, int, int, float]:  # fmt: skip
-    """Pull ``wanted``, oldest first; ``part`` tells what came out of each layer that stood.
+    """Pull what is ``judged``, oldest first, with ln ``strength`` of the hand; ``part`` tells what each layer gave.
 
     Returns the first layer that holds hair, how many layers there are, how many stood, and the take.
     """
@@ -105,7 +115,9 @@ def pull(
     standing = 0.0
     for k in range(head, shown):
         standing += share[k]
-    take = min(wanted, standing)
+    take = standing
+    if judged < ALL * standing:
+        take = standing * (1.0 - math.exp(math.log(1.0 - judged / standing) * math.exp(strength)))
     left = selectivity * take
     for k in range(head, shown):
         part[k] = min(share[k], left)
@@ -128,7 +140,7 @@ def pull(
         born[count], share[count], slot[count] = mean_born / take, take * broken, new_slot + 1
         removed[count] = max(stub_age / take - STUB_MM, 0.0)
         k = count
-        while k > first and born[k - 1] > born[k]:
+        while k > first and after(born[k - 1], removed[k - 1], born[k], removed[k]):
             born[k], born[k - 1] = born[k - 1], born[k]
             share[k], share[k - 1] = share[k - 1], share[k]
             removed[k], removed[k - 1] = removed[k - 1], removed[k]
@@ -145,13 +157,16 @@ def visible(
     day: float, lag: float, rate: float, end: float, born: Any, share: Any, removed: Any,
     head: int, count: int, mean: Any, weight: Any,
 ) -> tuple[int, float]:  # fmt: skip
-    """Lengths and shares of what stands above the skin, oldest first; and the cover."""
+    """Lengths and shares of what stands above the skin, longest first; and the cover."""
     shown = under(day, lag, born, head, count)
     seen, cover = 0, 0.0
     for k in range(head, shown):
         if share[k] > LEAST:
-            mean[seen] = max(grown(day - born[k], lag, rate, end) - removed[k], 0.0)
-            weight[seen] = share[k]
+            long, place = max(grown(day - born[k], lag, rate, end) - removed[k], 0.0), seen
+            while place > 0 and mean[place - 1] < long:
+                mean[place], weight[place] = mean[place - 1], weight[place - 1]
+                place -= 1
+            mean[place], weight[place] = long, share[k]
             cover += share[k]
             seen += 1
     return seen, cover

@@ -27,6 +27,7 @@ from numpy.typing import NDArray
 from coatwright.coat.growth import Floats
 from coatwright.learning.evidence import DogEvidence, Packed, packed
 from coatwright.learning.guide import Guide
+from coatwright.learning.pooling import pooled
 from coatwright.learning.priors import JUDGED_SD, TRAITS, Prior
 from coatwright.learning.state import State
 from coatwright.units import Day
@@ -44,6 +45,8 @@ LAST_MOVED = 1.6
 """... and after the last one."""
 MOST_SWEEPS = 12
 """Sweeps after which it is enough in any case."""
+FEW = 0.2
+"""Where another prior leaves less than this share of effective draws, everything is learnt again."""
 SIZES = np.array([1.0, 1.0, 1.0, 0.4])
 """How far a move goes: 1 forgets where the draw was."""
 
@@ -97,7 +100,21 @@ def update(state: State, dog: DogEvidence, day: Day, *, prior: Prior, seed: int)
     rng = np.random.default_rng([seed, day])
     pack = packed(dog, day)
     grown = _with_new_latents(state, pack, rng)
-    return _Mover(pack, prior, dog.groomers, rng).temper(replace(grown, day=day))
+    grown = replace(grown, day=day)
+    if not pack.told:
+        return grown
+    return _Mover(pack, prior, dog.groomers, rng).temper(grown)
+
+
+def renewed(state: State, dog: DogEvidence, was: Prior, now: Prior, *, seed: int) -> State:
+    """The draws under another prior than that from which they were learnt."""
+    weighed = pooled(state, was, now)
+    if weighed.effective > 0.9 * len(state):
+        return weighed
+    if weighed.effective < FEW * len(state):
+        return learn(dog, until=state.day, prior=now, draws=len(state), seed=seed)
+    rng = np.random.default_rng([seed, state.day, 1])
+    return _Mover(packed(dog, state.day), now, dog.groomers, rng).settle(weighed)
 
 
 def _with_new_latents(state: State, pack: Packed, rng: np.random.Generator) -> State:
@@ -105,11 +122,8 @@ def _with_new_latents(state: State, pack: Packed, rng: np.random.Generator) -> S
     draws = len(state)
     known = state.takes.shape[1]
     fresh = pack.takes[known:]
-    takes = (
-        fresh[:, 0]
-        + state.bias[:, fresh[:, 1].astype(int)]
-        + JUDGED_SD * rng.standard_normal((draws, len(fresh)))
-    )
+    noise = JUDGED_SD * rng.standard_normal((draws, len(fresh)))
+    takes = state.bias[:, fresh[:, 0].astype(int)] + noise
     layers = rng.standard_normal((draws, len(pack.start_zone) - state.starts.shape[1]))
     return replace(
         state,
@@ -156,8 +170,7 @@ class _Mover:
         from coatwright.learning import kernel
 
         self.pack, self.prior, self.rng = pack, prior, rng
-        self.groomer = pack.takes[:, 1].astype(np.int64)
-        self.recorded = pack.takes[:, 0]
+        self.groomer = pack.takes[:, 0].astype(np.int64)
         self.temperature = 0.0
         self.bias_mean = np.zeros(groomers) + prior.bias_mean
         self.bias_sd = np.zeros(groomers) + prior.bias_sd
@@ -166,7 +179,7 @@ class _Mover:
         )  # fmt: skip
         self.priors = (
             prior.mean, prior.dog_sd, prior.zone_sd, self.bias_mean, self.bias_sd,
-            self.recorded, self.groomer, JUDGED_SD,
+            self.groomer, JUDGED_SD,
         )  # fmt: skip
 
     def temper(self, state: State) -> State:
@@ -187,6 +200,14 @@ class _Mover:
             state = self._stir(state, score, guide, LAST_MOVED if last else MOVED)
             if last:
                 return state
+
+    def settle(self, state: State) -> State:
+        """Equal weights and fresh draws, with every record counted in full."""
+        self.temperature = 1.0
+        score = evaluate(self.pack, state.zones, state.takes, state.starts)
+        guide = Guide(state, self.pack)
+        state, score = self._resampled(state, score)
+        return self._stir(state, score, guide, LAST_MOVED)
 
     def _resampled(self, state: State, score: Floats) -> tuple[State, Floats]:
         """Equal weights: systematic resampling, in the order of the draws."""
@@ -242,7 +263,7 @@ class _Mover:
         dog = mean / precision + self.rng.standard_normal((count, traits)) / np.sqrt(precision)
         owner = (self.groomer[:, None] == np.arange(len(self.bias_sd))).astype(float)
         precision = 1.0 / self.bias_sd**2 + owner.sum(axis=0) / JUDGED_SD**2
-        mean = self.bias_mean / self.bias_sd**2 + (state.takes - self.recorded) @ owner / JUDGED_SD**2
+        mean = self.bias_mean / self.bias_sd**2 + state.takes @ owner / JUDGED_SD**2
         bias = mean / precision + self.rng.standard_normal(state.bias.shape) / np.sqrt(precision)
         return replace(state, dog=dog, bias=bias)
 

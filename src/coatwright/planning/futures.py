@@ -25,7 +25,14 @@ if TYPE_CHECKING:
 
 def merged(futures: Futures) -> Futures:
     """Futures that differ by less than a day of lag and 1 % of the rate are one future."""
-    keys = np.stack([np.round(futures.lag), np.round(np.log(futures.rate) / 0.01)], axis=1)
+    count = len(futures.weight)
+    keys = np.concatenate(
+        [
+            np.round(futures.lag).reshape(count, -1),
+            np.round(np.log(futures.rate) / 0.01).reshape(count, -1),
+        ],
+        axis=1,
+    )
     _, first, group = np.unique(keys, axis=0, return_index=True, return_inverse=True)
     weight = np.bincount(group.ravel(), weights=futures.weight).astype(float)
     return Futures(futures.lag[first], futures.rate[first], weight, futures.tail, futures.bound)
@@ -38,10 +45,10 @@ def add_futures(program: Program, coat: CoatProgram, days: Floats) -> None:
     futures = merged(coat.problem.futures)
     count, costs = len(futures.weight), coat.problem.costs
     total = program.add_rows(count, high=0.0)  # sum of shortfalls - eta - beyond <= 0
-    for zone in coat.zones:
+    for number, zone in enumerate(coat.zones):
         if zone.task.aim is not None:
             for day in days:
-                _judge(program, zone, float(day), futures, total)
+                _judge(program, zone, float(day), futures.of_zone(number), total)
     eta = program.add_columns(1, low=-np.inf)
     beyond = program.add_columns(count)
     program.put(total, eta, -1.0)
@@ -53,15 +60,15 @@ def add_futures(program: Program, coat: CoatProgram, days: Floats) -> None:
     program.put(tail, coat.tail_short, -1.0)
 
 
-def _judge(program: Program, zone: ZoneFlow, day: float, futures: Futures, total: Ints) -> None:
-    """One zone on one day in every future: three limits, each with a shortfall that enters ``total``."""
+def _judge(program: Program, zone: ZoneFlow, day: float, futures: tuple[Floats, Floats], total: Ints) -> None:
+    """One zone on one day in every future (lag, rate): three limits, each with a shortfall that enters ``total``."""
     from coatwright.planning.program import aim_weights
 
     days = np.array([day])
     per_limit = {
         limit: [
             aim_weights(zone, limit, days, days, later=float(lag), faster=float(rate))
-            for lag, rate in zip(futures.lag, futures.rate, strict=True)
+            for lag, rate in zip(*futures, strict=True)
         ]
         for limit in ("over", "top", "cover")
     }

@@ -85,9 +85,9 @@ class Wish:
 class Futures:
     """Ways in which the growth of this dog may turn out, and how far a plan must hold in the bad ones.
 
-    ``lag``    (futures,)  days added to each zone's lag
-    ``rate``   (futures,)  factor on each zone's rate
-    ``weight`` (futures,)  chances, adding up to 1
+    ``lag``    (futures,) or (futures, zones)  days added to each zone's lag; zones as in the problem
+    ``rate``   as ``lag``                      factor on each zone's rate
+    ``weight`` (futures,)                      chances, adding up to 1
     ``tail``   share of worst futures that the bound looks at
     ``bound``  greatest mean shortfall of the dog over that tail (sum over zones, days and limits, shares)
     """
@@ -109,6 +109,12 @@ class Futures:
             raise OutOfRange(
                 "The tail of the futures must lie above 0 and up to 1.", remedy="Give 0.1 (10 %)."
             )
+
+    def of_zone(self, zone: int) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Days added to the lag and factor on the rate of one zone, (futures,) each."""
+        if self.lag.ndim == 1:
+            return self.lag, self.rate
+        return self.lag[:, zone], self.rate[:, zone]
 
     @classmethod
     def prior(

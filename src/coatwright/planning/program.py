@@ -190,14 +190,15 @@ def _overdue_weight(days: Floats) -> Floats:
     return days / 14.0 * (1.0 + days / 112.0)
 
 
-def _late_lag(problem: Problem) -> float:
-    """Extra lag (d) that floors of cover must bear: the (1 - tail) quantile over the futures."""
+def _late_lag(problem: Problem, zone: int) -> float:
+    """Extra lag (d) that a zone's floor of cover must bear: the (1 - tail) quantile over the futures."""
     futures = problem.futures
     if futures is None:
         return 0.0
-    order = np.argsort(futures.lag)
+    lag, _ = futures.of_zone(zone)
+    order = np.argsort(lag)
     reached = np.cumsum(futures.weight[order]) >= 1.0 - futures.tail - 1e-12
-    return max(float(futures.lag[order][int(np.argmax(reached))]), 0.0)
+    return max(float(lag[order][int(np.argmax(reached))]), 0.0)
 
 
 def _floors(problem: Problem, task: ZoneTask) -> tuple[Floats, Floats]:
@@ -221,7 +222,7 @@ def _cover(program: Program, coat: CoatProgram, zone: ZoneFlow) -> None:
     """Hidden share after each visit: at most 1 - floor, short of look at one price and of welfare at another."""
     problem, task = coat.problem, zone.task
     days, floor = _floors(problem, task)
-    weights = hidden(zone, days, cut=days, later=_late_lag(problem))
+    weights = hidden(zone, days, cut=days, later=_late_lag(problem, zone.number))
     rows = program.add_rows(len(days), high=1.0 - floor - zone.constant(weights))
     zone.put_standing(program, rows, weights, days)
     soft = np.maximum(floor - task.welfare, 0.0)

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from coatwright.planning.approach import Case, ZoneCase
     from coatwright.planning.compare import Option, Progress
     from coatwright.planning.explain import Answer
+    from coatwright.salon.learnt import Learnt
 
 
 @dataclass(frozen=True)
@@ -214,6 +215,7 @@ def plan_dog(
     own_visits: Iterable[date] = (),
     own_minutes: Mapping[date, Minutes] | None = None,
     speed: Mapping[str, Minutes] | None = None,
+    learnt: Learnt | None = None,
     futures: int = 0,
     seed: int = 0,
     progress: Progress | None = None,
@@ -223,7 +225,9 @@ def plan_dog(
     ``approach`` overrides the wish's own; "free" there means whatever the wish amounts to. Cadences are those
     that the dog's limits allow, or all. ``previous`` is the plan before, kept to where it costs little.
     ``speed`` is what whole zones take the groomer, as learnt; without it the table's minutes count.
-    With ``futures`` above 0 the plan must also hold in so many ways in which this coat may turn out to grow, drawn
+    With ``learnt`` the plan is made of the dog as it is believed to be, and once its growth is known better than
+    beforehand it must also hold in the ways in which it may still turn out (see :mod:`coatwright.salon.believed`).
+    Without, but with ``futures`` above 0, it must hold in so many ways in which this coat may turn out to grow, drawn
     from the prior with ``seed``: covers at the late end of the lag, shows with a bounded shortfall in the worst
     tenth.
     """
@@ -233,9 +237,15 @@ def plan_dog(
     from coatwright.planning.compare import best_cadence
     from coatwright.planning.explain import explain
     from coatwright.planning.problem import Futures
+    from coatwright.salon.believed import believed, futures_of
 
+    if learnt is not None and learnt.measured:
+        dog = believed(learnt)
     case = case_of(dog, today, previous=previous, own_visits=own_visits, own_minutes=own_minutes, speed=speed)
-    if futures > 0:
+    if learnt is not None and learnt.tells_growth:
+        chosen_zones = tuple(zone.key for zone in case.zones)
+        case = case.with_(futures=futures_of(learnt.coats, learnt.zones, chosen_zones))
+    elif futures > 0:
         case = case.with_(futures=Futures.prior(futures, np.random.default_rng(seed)))
     wished = approach or dog.wish.approach
     chosen = natural(case) if wished == "free" else wished

@@ -1,0 +1,187 @@
+"""How surely a plan makes a dog ready, what to measure next, and what a coat should have done but did not."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from coatwright.planning.problem import SLIGHT
+from coatwright.salon.learnt import SEED, Learnt
+from coatwright.units import Day, Millimetres, Share, day_of
+
+if TYPE_CHECKING:
+    from coatwright.coat.forecast import Forecast
+    from coatwright.coat.growth import Floats
+    from coatwright.salon.plans import DogPlan
+
+TELLING: Share = 0.02
+"""A reading that takes away less of the doubt is not worth being asked for."""
+SLOW_CHANCE: Share = 0.025
+"""Regrowth slower than 97.5 % of what the coat could do."""
+
+
+@dataclass(frozen=True, slots=True)
+class ShowChance:
+    """How surely a dog is ready on a show's day: all judged zones together, and each."""
+
+    show: str
+    name: str
+    day: date
+    chance: Share
+    zones: Mapping[str, Share]
+
+
+@dataclass(frozen=True, slots=True)
+class Advice:
+    """A reading worth taking: ``share`` of the doubt about ``what`` that it takes away on average."""
+
+    zone: str
+    reading: str
+    share: Share
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Something that a coat should have done. ``kind``: ``slow``, ``slow dog``, ``nothing`` or ``thin``."""
+
+    kind: str
+    day: date
+    zone: str = ""
+    read: Millimetres | None = None
+    expected: Millimetres | None = None
+    chance: Share | None = None
+
+
+def ahead_of(learnt: Learnt, plan: DogPlan, first: Day, days: int, *, missed: bool = True) -> Forecast:
+    """The coat on ``days`` days from ``first`` under a plan, for every draw; zones in the order of the plan's.
+
+    With ``missed`` takes are pulled as a hand pulls them, a quarter more or less.
+    """
+    from coatwright.coat.forecast import Forecast
+    from coatwright.learning.outlook import ahead
+
+    tasks = {task.key: task for task in plan.option.plan.problem.zones}
+    cells = plan.option.plan.cells()
+    after = learnt.coats.day
+    takes = [
+        sorted((day, share) for (zone, day), share in cells.items() if zone == key and day > after)
+        for key in learnt.zones
+    ]
+    found = ahead(
+        learnt.coats,
+        takes,
+        max(first, after),
+        days,
+        aims=[tasks[key].aim if key in tasks else None for key in learnt.zones],
+        slack=SLIGHT,
+        rng=np.random.default_rng(SEED) if missed else None,
+    )
+    order = [learnt.zones.index(task.key) for task in plan.option.plan.problem.zones]
+    return Forecast(found.first, found.cover[:, order], found.outline[:, order], found.ready[:, order])
+
+
+def ready_draws(learnt: Learnt, plan: DogPlan, day: Day) -> Floats:
+    """Whether each zone of the plan is ready on a day, (draws, zones) of 0 and 1; zones without aim always are."""
+    found: Floats = ahead_of(learnt, plan, day, 1).ready[:, :, 0].astype(float)
+    return found
+
+
+def show_chances(learnt: Learnt, plan: DogPlan) -> tuple[ShowChance, ...]:
+    """Every show to come."""
+    found = []
+    for show in plan.dog.wish.shows:
+        if show.day < plan.today:
+            continue
+        ready = ready_draws(learnt, plan, day_of(show.day))
+        tasks = plan.option.plan.problem.zones
+        found.append(
+            ShowChance(
+                show.id,
+                show.name,
+                show.day,
+                float(ready.all(axis=1).mean()),
+                {task.key: float(ready[:, n].mean()) for n, task in enumerate(tasks) if task.aim is not None},
+            )
+        )
+    return tuple(found)
+
+
+def measure_next(learnt: Learnt, plan: DogPlan, day: date, most: int = 3) -> tuple[Advice, ...]:
+    """The readings on ``day`` that would narrow the answer most, best first; none where none is worth it.
+
+    The answer is whether the dog is ready for the next show, else on the last day that the plan shows; where that
+    is as good as certain, how many zones are ready, and where that is certain too, how fast the coat grows.
+    """
+    from coatwright.learning.advice import worth
+    from coatwright.learning.priors import RATE
+
+    shows = [show.day for show in plan.dog.wish.shows if show.day >= max(day, plan.today)]
+    judged = day_of(min(shows)) if shows else plan.option.shown_until
+    ready = ready_draws(learnt, plan, judged)
+    answer, what = ready.all(axis=1).astype(float), "ready"
+    if not 0.02 < answer.mean() < 0.98:
+        answer, what = ready.mean(axis=1), "zones"
+    if answer.var() < 1e-4:
+        answer, what = learnt.coats.traits[:, :, RATE].mean(axis=1), "growth"
+    found = worth(learnt.coats, day_of(day), answer, np.random.default_rng(SEED))
+    told = [
+        Advice(learnt.zones[each.zone], each.reading, each.share, what)
+        for each in found
+        if each.share >= TELLING
+    ]
+    return tuple(told[:most])
+
+
+def alarms(before: Learnt, after: Learnt, day: date) -> tuple[Alarm, ...]:
+    """What the readings of ``day`` say that the coat ``before`` them should not have done.
+
+    ``before`` is what was known on the evening before, ``after`` on the evening of the day.
+    """
+    from coatwright.learning.alarm import nothing_came, placed, slow_dog, slow_zones
+    from coatwright.learning.evidence import Look
+
+    rng = np.random.default_rng([SEED, day_of(day)])
+    looks = [
+        (before.zones.index(zone.key), record)
+        for zone in after.evidence.zones
+        for record in zone.records
+        if isinstance(record, Look)
+        and record.day == day_of(day)
+        and not record.after
+        and zone.key in before.zones
+    ]
+    found = [
+        Alarm("nothing", day, before.zones[zone])
+        for zone, look in looks
+        if nothing_came(before.coats, zone, look)
+    ]
+    told = [each for zone, look in looks for each in placed(before.coats, zone, look, rng)]
+    found += [
+        Alarm("slow", day, before.zones[each.zone], each.value, each.expected, each.below)
+        for each in slow_zones(told, len(told))
+    ]
+    together = slow_dog(before.coats, looks, rng)
+    if together < SLOW_CHANCE:
+        found.append(Alarm("slow dog", day, chance=together))
+    return tuple(found)
+
+
+def thin_zones(learnt: Learnt, plan: DogPlan, day: date) -> tuple[Alarm, ...]:
+    """Zones whose cover on ``day`` is more likely than not below what the plan holds them to."""
+    from coatwright.learning.alarm import thinner
+
+    seen = learnt.coats.seen(day_of(day))[:, :, 2]
+    found = []
+    for task in plan.option.plan.problem.zones:
+        floor = max(task.look, task.welfare)
+        if floor <= 0.0:
+            continue
+        chance = thinner(seen[:, learnt.zones.index(task.key)], floor - SLIGHT)
+        if chance > 0.5:
+            found.append(Alarm("thin", day, task.key, chance=chance))
+    return tuple(found)
