@@ -24,6 +24,7 @@ from coatwright.salon.dogfile import DogFile, read_dogfile
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option, Progress
     from coatwright.printing.sheet import Sheet
+    from coatwright.salon.learnt import Learnt
     from coatwright.salon.plans import DogPlan
     from coatwright.salon.records import Dog
     from coatwright.salon.results import DogForecast
@@ -47,7 +48,7 @@ def plan(
     seed: int = 0,
     progress: Progress | None = None,
 ) -> DogPlan:
-    """The best plan for a dog, from its coat of ``today``, at the speed that its timed visits tell.
+    """The best plan for a dog, from its coat of ``today`` and what was measured of it, at the speed of timed visits.
 
     ``approach`` is free, rolling, staged or strip; without it the dog's own wish decides. A wish that cannot be
     met is answered by ``answers`` of the plan, never by an error. ``futures`` above 0 holds the plan in so many ways
@@ -63,6 +64,7 @@ def plan(
         day,
         approach=approach,
         speed=minutes_for(who, day),
+        learnt=_learnt(who, day),
         futures=futures,
         seed=seed,
         progress=progress,
@@ -77,7 +79,9 @@ def compare(
     from coatwright.salon.speeds import minutes_for
 
     who, day = _who(dog, today)
-    return compare_approaches(who, day, speed=minutes_for(who, day), progress=progress)
+    return compare_approaches(
+        who, day, speed=minutes_for(who, day), learnt=_learnt(who, day), progress=progress
+    )
 
 
 def forecast(
@@ -116,6 +120,14 @@ def sheet(plan: DogPlan, day: date | None = None) -> Sheet:
     from coatwright.salon.sheets import sheet_of
 
     return sheet_of(plan, day)
+
+
+def _learnt(dog: Dog, day: date) -> Learnt | None:
+    """What the dog's own measurements say of it; None where nothing was measured."""
+    from coatwright.salon.evidence import is_measured
+    from coatwright.salon.learnt import learn_dog
+
+    return learn_dog(dog, day) if is_measured(dog, day) else None
 
 
 def _who(dog: DogFile | Dog, today: date | None) -> tuple[Dog, date]:

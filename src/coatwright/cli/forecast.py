@@ -47,7 +47,11 @@ def forecast(
     chosen = tuple(dict.fromkeys(zone_key(name) for name in zone or ()))
     count = days_until(found.today, days, until)
     with naming(found), working(f"Planning {found.dog.name}") as progress:
-        plan = None if unpulled else plan_dog(found.dog, found.today, speed=found.speed, progress=progress)
+        plan = (
+            None
+            if unpulled
+            else plan_dog(found.dog, found.today, speed=found.speed, learnt=found.learnt, progress=progress)
+        )
         ahead = forecast_dog(found.dog, found.today, plan=plan, days=count, draws=draws, seed=seed)
     result = forecast_result(ahead, chosen)
     saved = files.save_forecast(ahead, chosen, svg=svg, unit=unit)

@@ -71,17 +71,19 @@ def plan(
 
     found = find_dog(dog, today=today, data=data)
     with naming(found), working(f"Planning {found.dog.name}") as progress:
+        learnt = found.learnt
         made = plan_dog(
             found.dog,
             found.today,
             approach=approach,
             speed=found.speed,
+            learnt=learnt,
             futures=futures,
             seed=seed,
             progress=progress,
         )
         options = (
-            compare_approaches(found.dog, found.today, speed=found.speed, progress=progress)
+            compare_approaches(found.dog, found.today, speed=found.speed, learnt=learnt, progress=progress)
             if compare
             else None
         )

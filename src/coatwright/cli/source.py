@@ -13,6 +13,7 @@ from coatwright.errors import CoatwrightError, InputError, OutOfRange, StoreErro
 
 if TYPE_CHECKING:
     from coatwright.salon.fold import Salon
+    from coatwright.salon.learnt import Learnt
     from coatwright.salon.records import Dog
     from coatwright.salon.store import Store
     from coatwright.units import Minutes
@@ -33,6 +34,16 @@ class Found:
         from coatwright.salon.speeds import minutes_for
 
         return minutes_for(self.dog, self.today, self.salon)
+
+    @property
+    def learnt(self) -> Learnt | None:
+        """What was measured of the dog says of it; None where nothing was. Other dogs of the salon help."""
+        from coatwright.salon.evidence import is_measured
+        from coatwright.salon.learnt import learn_dog
+
+        return (
+            learn_dog(self.dog, self.today, others=self.salon) if is_measured(self.dog, self.today) else None
+        )
 
 
 def calendar_day() -> date:

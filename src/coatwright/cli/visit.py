@@ -101,11 +101,13 @@ def _shares(given: Sequence[str]) -> dict[str, float]:
 def _planned(salon: Salon, dog: Dog, day: date) -> Mapping[str, float]:
     """What the plan of the day before the visit asked for on that day; nothing where there is no such visit."""
     from coatwright.errors import CoatwrightError
+    from coatwright.salon.learnt import learn_dog
     from coatwright.salon.plans import plan_dog
     from coatwright.salon.speeds import speeds_of
 
     try:
-        return plan_dog(dog, day, speed=speeds_of(salon, day).minutes(dog)).takes(day)
+        learnt = learn_dog(dog, day, others=salon.dogs.values())
+        return plan_dog(dog, day, speed=speeds_of(salon, day).minutes(dog), learnt=learnt).takes(day)
     except CoatwrightError:  # unfit, no show ahead, no visit that fits: the visit was made without a plan
         return {}
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import OutOfOrder, OutOfRange
 from coatwright.salon.coats import coat_of, growth_of, is_double, last_carded
@@ -24,7 +24,8 @@ class DogPlan:
     """A dog's plan as every screen shows it.
 
     ``option`` is the best plan of its approach, ``cadences`` the best at each cadence (the best first),
-    ``answers`` say what could not be had, ``cardings`` which zones are carded at which visit.
+    ``answers`` say what could not be had, ``cardings`` which zones are carded at which visit. ``dog`` is the dog as
+    it is believed to be where something was measured; ``learnt`` is what is known of it.
     """
 
     dog: Dog
@@ -34,6 +35,7 @@ class DogPlan:
     cadences: tuple[Option, ...]
     answers: tuple[Answer, ...]
     cardings: Mapping[Day, tuple[str, ...]]
+    learnt: Learnt | None = None
 
     @property
     def visits(self) -> tuple[date, ...]:
@@ -237,15 +239,11 @@ def plan_dog(
     from coatwright.planning.compare import best_cadence
     from coatwright.planning.explain import explain
     from coatwright.planning.problem import Futures
-    from coatwright.salon.believed import believed, futures_of
 
-    if learnt is not None and learnt.measured:
-        dog = believed(learnt)
-    case = case_of(dog, today, previous=previous, own_visits=own_visits, own_minutes=own_minutes, speed=speed)
-    if learnt is not None and learnt.tells_growth:
-        chosen_zones = tuple(zone.key for zone in case.zones)
-        case = case.with_(futures=futures_of(learnt.coats, learnt.zones, chosen_zones))
-    elif futures > 0:
+    dog, case = _believed_case(
+        dog, today, learnt, previous=previous, own_visits=own_visits, own_minutes=own_minutes, speed=speed
+    )
+    if case.futures is None and futures > 0:
         case = case.with_(futures=Futures.prior(futures, np.random.default_rng(seed)))
     wished = approach or dog.wish.approach
     chosen = natural(case) if wished == "free" else wished
@@ -265,6 +263,7 @@ def plan_dog(
         cadences=tuple(options),
         answers=explain(case, best.plan, best.approach, best.cadence, until=best.shown_until),
         cardings=cardings(dog, today, best.plan.visits),
+        learnt=learnt,
     )
 
 
@@ -273,18 +272,34 @@ def compare_approaches(
     today: date,
     *,
     speed: Mapping[str, Minutes] | None = None,
+    learnt: Learnt | None = None,
     progress: Progress | None = None,
 ) -> list[Option]:
     """Rolling, staged, strip and free choice side by side, as far as the wish allows them."""
     from coatwright.planning.cadence import CADENCES
     from coatwright.planning.compare import compare
 
+    _, case = _believed_case(dog, today, learnt, speed=speed)
     return compare(
-        case_of(dog, today, speed=speed),
+        case,
         cadences=dog.limits.cadences or CADENCES,
         price_per_hour=dog.wish.price_per_hour,
         progress=progress,
     )
+
+
+def _believed_case(dog: Dog, today: date, learnt: Learnt | None, **asked: Any) -> tuple[Dog, Case]:
+    """The dog as it is believed to be, and its case, with the ways in which it may still turn out."""
+    from coatwright.salon.believed import believed, futures_of
+
+    if learnt is None or not learnt.measured:
+        return dog, case_of(dog, today, **asked)
+    dog = believed(learnt)
+    case = case_of(dog, today, **asked)
+    if not learnt.tells_growth:
+        return dog, case
+    chosen = tuple(zone.key for zone in case.zones)
+    return dog, case.with_(futures=futures_of(learnt.coats, learnt.zones, chosen))
 
 
 def cardings(dog: Dog, today: date, visits: Iterable[Day]) -> dict[Day, tuple[str, ...]]:

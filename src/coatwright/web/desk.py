@@ -62,12 +62,18 @@ class Desk:
         version = self.in_force(dog.id)
         kept = takes_of(version) if version is not None else None
         today = self.today()
-        return self.planner.plan(dog, today, previous=kept, speed=self.speed(dog, today), wait=wait)
+        return self.planner.plan(
+            dog, today, previous=kept, speed=self.speed(dog, today), others=self.others(), wait=wait
+        )
 
     def compare(self, dog: Dog, *, wait: float = PATIENCE) -> list[Option] | Working | Refused:
         """The approaches side by side."""
         today = self.today()
-        return self.planner.compare(dog, today, speed=self.speed(dog, today), wait=wait)
+        return self.planner.compare(dog, today, speed=self.speed(dog, today), others=self.others(), wait=wait)
+
+    def others(self) -> tuple[Dog, ...]:
+        """The salon's dogs: what was measured of them says what kinds and groomers are like."""
+        return tuple(self.salon().dogs.values())
 
     def speed(self, dog: Dog, day: date) -> Speed:
         """What whole zones of a dog take its groomer, learnt from the salon's visits before a day."""

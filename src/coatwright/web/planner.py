@@ -11,19 +11,21 @@ import logging
 import os
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from concurrent import futures
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import CoatwrightError, SolverError
+from coatwright.salon.learnt import Shelf
 from coatwright.salon.records import Dog
 from coatwright.units import Minutes, Share, date_of
 from coatwright.web.workshop import Job, Working, Workshop
 
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option, Progress
+    from coatwright.salon.learnt import Learnt
     from coatwright.salon.plans import DogPlan
 
 LOG = logging.getLogger("coatwright.web")
@@ -45,7 +47,8 @@ class Refused:
 class Planner:
     """Makes and remembers plans. Safe to share between threads."""
 
-    def __init__(self, workers: int | None = None) -> None:
+    def __init__(self, workers: int | None = None, shelf: Shelf | None = None) -> None:
+        self._shelf = shelf or Shelf()
         self._workshop = Workshop(workers or min(os.cpu_count() or 1, 4))
         self._jobs: OrderedDict[tuple[object, ...], Job] = OrderedDict()
         self._last: dict[str, tuple[str, DogPlan]] = {}
@@ -64,6 +67,7 @@ class Planner:
         *,
         previous: Takes | None = None,
         speed: Speed | None = None,
+        others: Iterable[Dog] = (),
         remember: bool = True,
         wait: float = 0.0,
     ) -> DogPlan | Working | Refused:
@@ -71,7 +75,8 @@ class Planner:
 
         ``previous`` are the takes of the plan before, which the new one keeps to where that costs little;
         without them it is the last plan that was made here to be remembered. ``speed`` is what whole zones take
-        the groomer, as learnt; where it changes, the plan is another one.
+        the groomer, as learnt; where it changes, the plan is another one. ``others`` are the salon's dogs: what was
+        measured of them before today says what this dog's kind and groomers are like.
         """
         mark = self.fingerprint(dog)
 
@@ -83,6 +88,7 @@ class Planner:
                 today,
                 previous=previous if previous is not None else self._before(dog, mark),
                 speed=speed,
+                learnt=self._learn(dog, today, others, progress),
                 progress=progress,
             )
 
@@ -92,14 +98,21 @@ class Planner:
         return found
 
     def compare(
-        self, dog: Dog, today: date, *, speed: Speed | None = None, wait: float = 0.0
+        self,
+        dog: Dog,
+        today: date,
+        *,
+        speed: Speed | None = None,
+        others: Iterable[Dog] = (),
+        wait: float = 0.0,
     ) -> list[Option] | Working | Refused:
         """Every approach that the dog's wish allows, side by side."""
 
         def make(progress: Progress) -> list[Option]:
             from coatwright.salon.plans import compare_approaches
 
-            return compare_approaches(dog, today, speed=speed, progress=progress)
+            learnt = self._learn(dog, today, others, progress)
+            return compare_approaches(dog, today, speed=speed, learnt=learnt, progress=progress)
 
         key = ("compare", self.fingerprint(dog), _frozen(speed), today)
         found: list[Option] | Working | Refused = self._ask(key, make, wait)
@@ -111,6 +124,12 @@ class Planner:
         if last is None or earlier is None or last[0] != self.fingerprint(dog):
             return None
         return earlier[1]
+
+    def _learn(self, dog: Dog, today: date, others: Iterable[Dog], progress: Progress) -> Learnt | None:
+        from coatwright.salon.learnt import learn_dog
+
+        progress("learning from what was measured", 0, 1)
+        return learn_dog(dog, today, others=others, shelf=self._shelf)
 
     def fingerprint(self, dog: Dog) -> str:
         """A short text that differs whenever anything kept of the dog does."""
