@@ -24,7 +24,7 @@ from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.history import last_change
 from coatwright.web.layout import desk_of, go, page, words_of
 from coatwright.web.pages.dog.view import plan_or_none
-from coatwright.web.pages.visit.form import REACTIONS, TOOLS, filled, lines_of, read
+from coatwright.web.pages.visit.form import EASE_WORDS, REACTIONS, TOOLS, filled, lines_of, read
 from coatwright.web.planner import Refused, cells_of
 from coatwright.web.workshop import Working
 
@@ -81,6 +81,7 @@ def _form(
         fields=fields if fields is not None else filled(dog, lines, plan, day),
         error=error,
         reactions=REACTIONS,
+        eases=EASE_WORDS,
         tools=TOOLS,
         groomers=[each.name for each in desk.salon().people.values() if each.role == "groomer"],
         stops=STOP_LIST,
@@ -133,6 +134,7 @@ def visit_page(request: Request, dog: str, visit: str) -> HTMLResponse:
         "latest": latest,
         "zone_names": {key: zone.name for key, zone in zones().items()},
         "missed": missed(found),
+        "eases": EASE_WORDS,
         "change": last_change(desk, record.id, words),
         "state": None,
         "difference": None,
@@ -159,7 +161,9 @@ def _before(desk: Desk, dog: Dog, visit: Visit) -> DogPlan | Working | Refused:
     """The plan as it stood before the last visit, made from the coat of that morning."""
     earlier = replace(dog, visits=dog.visits[:-1], readings=_up_to(dog, visit.day))
     speed = desk.speed(dog, visit.day)
-    return desk.planner.plan(earlier, visit.day, speed=speed, remember=False, wait=2 * PATIENCE)
+    return desk.planner.plan(
+        earlier, visit.day, speed=speed, others=desk.others(), remember=False, wait=2 * PATIENCE
+    )
 
 
 def _up_to(dog: Dog, day: date) -> tuple[Any, ...]:
@@ -172,7 +176,12 @@ def _after(desk: Desk, dog: Dog, before: DogPlan | Refused) -> DogPlan | Working
     if desk.in_force(dog.id) is None:
         today = desk.today()
         return desk.planner.plan(
-            dog, today, previous=previous, speed=desk.speed(dog, today), wait=2 * PATIENCE
+            dog,
+            today,
+            previous=previous,
+            speed=desk.speed(dog, today),
+            others=desk.others(),
+            wait=2 * PATIENCE,
         )
     return desk.plan(dog, wait=2 * PATIENCE)
 
