@@ -36,6 +36,8 @@ PAGES = {
     "compare": "/dogs/{dog}/plan/compare",
     "visit": "/dogs/{dog}/visit",
     "past": "/dogs/{dog}/visits/{visit}",
+    "readings": "/dogs/{dog}/readings",
+    "reading": "/dogs/{dog}/readings?zone={zone}",
     "assess": "/dogs/{dog}/assess?start=rolling",
     "edit": "/dogs/{dog}/edit",
     "sheet": "/dogs/{dog}/sheet",
@@ -269,7 +271,7 @@ def test_pages_hold_at_twice_the_size_of_letters(browser, desk, places, settle):
     context = shown(browser, 320, "light")
     try:
         page = context.new_page()
-        for name in ("today", "dogs", "dog", "plan", "visit", "sheet", "assess"):
+        for name in ("today", "dogs", "dog", "plan", "visit", "sheet", "assess", "reading"):
             page.goto(desk.url + places[name])
             settle(page)
             assert page.evaluate("document.documentElement.scrollWidth") <= 320, name

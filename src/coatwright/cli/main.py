@@ -12,6 +12,7 @@ from coatwright.cli import pattern, salon
 from coatwright.cli.desk import desk
 from coatwright.cli.forecast import forecast
 from coatwright.cli.plan import plan
+from coatwright.cli.reading import reading
 from coatwright.cli.schema import schema
 from coatwright.cli.sheet import sheet
 from coatwright.cli.visit import log_visit
@@ -26,7 +27,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-for command in (plan, forecast, sheet, log_visit, desk, schema):
+for command in (plan, forecast, sheet, log_visit, reading, desk, schema):
     app.command()(command)
 app.add_typer(pattern.app)
 app.add_typer(salon.app)

@@ -92,13 +92,29 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.plan.approaches import router as approaches
     from coatwright.web.pages.plan.routes import router as plan
     from coatwright.web.pages.plan.versions import router as versions
+    from coatwright.web.pages.reading.routes import router as reading
     from coatwright.web.pages.record.routes import router as record
     from coatwright.web.pages.settings.routes import router as settings
     from coatwright.web.pages.shows.routes import router as shows
     from coatwright.web.pages.today.routes import router as today
     from coatwright.web.pages.visit.routes import router as visit
 
-    return (today, dogs, record, dog, plan, approaches, versions, visit, assess, shows, people, settings, api)
+    return (
+        today,
+        dogs,
+        record,
+        dog,
+        plan,
+        approaches,
+        versions,
+        visit,
+        reading,
+        assess,
+        shows,
+        people,
+        settings,
+        api,
+    )
 
 
 def _plan_all(desk: Desk) -> None:

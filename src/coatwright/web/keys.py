@@ -47,6 +47,7 @@ KEYS: tuple[tuple[str, tuple[Key, ...]], ...] = (
             Key(("p",), "its plan", "dog/plan"),
             Key(("h",), "its next visit sheet", "dog/sheet"),
             Key(("v",), "log a visit", "dog/visit"),
+            Key(("m",), "comb and ruler", "dog/readings"),
             Key(("r",), "read the coat", "dog/assess"),
             Key(("f",), "facts and wish", "dog/edit"),
         ),

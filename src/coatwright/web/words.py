@@ -93,6 +93,12 @@ class Words:
         """``19 mm`` or ``3/4 in``."""
         return Markup("–") if mm is None else _with_unit(*length_text(mm, self.unit).rsplit(" ", 1))
 
+    def lengths(self, several: Iterable[Millimetres]) -> Markup:
+        """``8, 22 and 40 mm``."""
+        return _with_unit(
+            self.listed(length_text(mm, self.unit).rsplit(" ", 1)[0] for mm in several), self.unit
+        )
+
     def band(self, lo: Millimetres, hi: Millimetres) -> Markup:
         """``13–25 mm``."""
         low, high = (length_text(mm, self.unit).rsplit(" ", 1)[0] for mm in (lo, hi))

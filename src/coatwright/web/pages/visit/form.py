@@ -10,7 +10,7 @@ from coatwright.errors import OutOfRange
 from coatwright.patterns.zones import Zone, zones
 from coatwright.salon.coats import coat_of, growth_of, is_double
 from coatwright.salon.events import new_id
-from coatwright.salon.records import Dog, Take, Visit
+from coatwright.salon.records import EASES, Dog, Take, Visit
 from coatwright.units import Share, day_of
 from coatwright.web.forms import Fields
 
@@ -21,6 +21,13 @@ STEP = 5
 REACTIONS = ("", "calm", "restless", "flinched", "cried or snapped")
 TOOLS = ("fingers", "fingers and chalk", "stone", "blunt knife", "fine knife", "scissors")
 """Offered, never forced: any word may be written."""
+EASE_WORDS = {
+    "": "not said",
+    "easy": "easily",
+    "firm": "with a firm pull",
+    "hard": "only with a hard pull",
+}
+"""How the hair came, as a record and as a reader has it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,4 +131,6 @@ def _take(fields: Fields, key: str, name: str) -> Take:
         broken=fields.share(f"broken.{key}", f"broken hair of the {label}") or 0.0,
         reaction=fields.text(f"reaction.{key}", f"reaction at the {label}"),
         skin=fields.text(f"skin.{key}", f"skin of the {label}"),
+        grams=fields.number(f"grams.{key}", f"pulled hair of the {label}", low=0.01, high=500, unit="g"),
+        ease=fields.choice(f"ease.{key}", f"how the hair of the {label} came", EASES),
     )
