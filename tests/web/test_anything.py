@@ -135,6 +135,7 @@ def test_every_page_answers_whatever_it_is_asked(reader, data):
         "minutes",
         "own_day",
         "own_minutes",
+        "at",
     ]
     query = data.draw(
         st.dictionaries(st.sampled_from([*names, "theme", "paper", "done", "v"]), WORDS, max_size=4)
@@ -186,7 +187,8 @@ FIELDS = (
         "cover",
     ),
     *("take.back", "planned.back", "tool.back", "broken.back", "carded", "groomer", "undercoat"),
-    *("zones.0", "share.0", "age.0", "value.0"),
+    *("zones.0", "share.0", "age.0", "value.0", "grams.back", "ease.back"),
+    *("at", "by", "look", "step", "step_off", "shortest", "which", "length"),
 )
 
 

@@ -156,6 +156,15 @@ def test_who_reads_inches_has_scales_in_eighths_that_send_millimetres(client, st
     assert f'aria-pressed="true">{shown}</button>' in client.get(f"{PAGE}?zone=back").text
 
 
+@pytest.mark.parametrize(("key", "zone"), [("hob", "back"), ("bramble", "beard")])
+def test_a_zone_whose_coat_was_never_read_has_nothing_to_be_compared_with(client, store, key, zone):
+    before = len(store.events())
+    answer = client.post(f"/dogs/{key}/readings/tap", data={"zone": zone, "longest": "20"})
+    assert answer.status_code == 422
+    assert "has not been read there yet" in answer.text
+    assert len(store.events()) == before
+
+
 @pytest.mark.parametrize(
     "form",
     [

@@ -96,7 +96,13 @@ def tap(request: Request, dog: str, fields: Posted) -> Response:
     try:
         place = _place(desk, record, fields)
         if not place.zone:
-            raise UnknownName.of("zone", fields.text("zone", "zone")[:60], zones(), where="zone")
+            raise OutOfRange("No zone is chosen.", where="zone", remedy="Choose one from the list.")
+        if not record.assessments or place.zone not in coat_of(record, place.day):
+            raise OutOfOrder(
+                f"The coat of {record.name} has not been read there yet.",
+                where=zones()[place.zone].name.lower(),
+                remedy="Read the coat first: comb and ruler say how far it has come since.",
+            )
         note_reading(
             desk.store,
             record.id,
