@@ -78,6 +78,7 @@ def plan(
             approach=approach,
             speed=found.speed,
             learnt=learnt,
+            alarms=found.alarms(learnt),
             futures=futures,
             seed=seed,
             progress=progress,

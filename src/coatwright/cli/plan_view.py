@@ -24,7 +24,7 @@ from coatwright.cli.words import (
     visits_words,
     wide,
 )
-from coatwright.printing.words import length, lengths, money
+from coatwright.printing.words import chance_line, length, lengths, money
 from coatwright.units import date_of
 
 if TYPE_CHECKING:
@@ -158,6 +158,8 @@ def _ready(page: Page, plan: DogPlan, document: PlanDocument, unit: str) -> None
         show = outlook.show
         verdict = "ready" if show.ready else f"not ready in {listed([name.lower() for name in show.missing])}"
         page.hung(f"  {page.letters.show} ", f"{show.name}, {day_text(show.day)}: {verdict}", hang=4)
+        if show.chance is not None:
+            page.line(wide(f"Chance {chance_line(show.chance)}. An estimate: measure again."), start=4)
         if outlook.zones:
             body = max(outlook.zones, key=lambda zone: zone.outline)
             page.line(

@@ -48,7 +48,15 @@ def sheet(
 
     found = find_dog(dog, today=today, data=data)
     with naming(found), working(f"Planning {found.dog.name}") as progress:
-        plan = plan_dog(found.dog, found.today, speed=found.speed, learnt=found.learnt, progress=progress)
+        learnt = found.learnt
+        plan = plan_dog(
+            found.dog,
+            found.today,
+            speed=found.speed,
+            learnt=learnt,
+            alarms=found.alarms(learnt),
+            progress=progress,
+        )
     made = sheet_of(plan, day)
     saved = files.save_sheet(plan, made, pdf=pdf, paper=paper, unit=unit)
     if as_json:

@@ -21,7 +21,8 @@ from coatwright.cli.words import (
     span,
     wide,
 )
-from coatwright.printing.words import hairs, long_day
+from coatwright.printing.sheet_view import hand_line, measure_line
+from coatwright.printing.words import chance_line, hairs, long_day
 
 if TYPE_CHECKING:
     from coatwright.cli.screen import Page
@@ -40,7 +41,12 @@ def show_sheet(page: Page, sheet: Sheet, *, unit: str, saved: Sequence[Path]) ->
         page.line(sheet.notes, start=0)
     page.heading("Stop when")
     page.line(f"{'; '.join(sheet.stops)}. {sheet.after_stop}", style="red")
+    if sheet.measure:
+        page.heading("Measure first")
+        page.line(wide(measure_line(sheet.measure)))
     page.heading("In working order", "share of the zone's hairs, the longest first, from all over")
+    if sheet.hand is not None and any(zone.judge is not None for zone in sheet.zones):
+        page.line(f"{hand_line(sheet.hand)}: judge what a zone says, and log what you judged.")
     for number, zone in enumerate(sheet.zones, start=1):
         _zone(page, number, zone, unit)
     _others(page, sheet)
@@ -68,6 +74,8 @@ def _zone(page: Page, number: int, zone: SheetZone, unit: str) -> None:
         )
     if zone.over is not None:
         page.line(f"Spared today: {_over(zone.over)}.", start=BODY, style="yellow")
+    if zone.judge is not None:
+        page.line(f"Judge it {percent(zone.judge)} %.", start=BODY, style="bold")
     page.line(sentence(wide(hairs(zone.hairs, unit))) + ".", start=BODY)
     page.line(f"{zone.hold} {zone.tip}", start=BODY, style="dim")
 
@@ -99,4 +107,6 @@ def _coming(page: Page, sheet: Sheet) -> None:
     for show in sheet.shows:
         verdict = "ready, as planned" if show.ready else f"not ready in {counted(len(show.missing), 'zone')}"
         page.pair(day_text(show.day), f"{page.letters.show} {show.name}: {verdict}", column=25)
+        if show.chance is not None:
+            page.pair("", wide(f"chance {chance_line(show.chance)}"), column=25)
     page.pair("Ready all at once", windows_words(sheet.windows, sheet.day), column=25)

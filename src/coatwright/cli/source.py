@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, StoreError, UnknownName
 
 if TYPE_CHECKING:
+    from coatwright.salon.chances import Alarm
     from coatwright.salon.fold import Salon
     from coatwright.salon.learnt import Learnt
     from coatwright.salon.records import Dog
@@ -37,13 +38,23 @@ class Found:
 
     @property
     def learnt(self) -> Learnt | None:
-        """What was measured of the dog says of it; None where nothing was. Other dogs of the salon help."""
+        """What is known of the dog; None where nothing was measured and no chance of a show is to be told.
+
+        Other dogs of the salon help.
+        """
         from coatwright.salon.evidence import is_measured
         from coatwright.salon.learnt import learn_dog
 
-        return (
-            learn_dog(self.dog, self.today, others=self.salon) if is_measured(self.dog, self.today) else None
-        )
+        asked = any(show.day >= self.today for show in self.dog.wish.shows)
+        if not asked and not is_measured(self.dog, self.today):
+            return None
+        return learn_dog(self.dog, self.today, others=self.salon)
+
+    def alarms(self, learnt: Learnt | None) -> tuple[Alarm, ...]:
+        """What the last readings say that the coat should not have done."""
+        from coatwright.salon.chances import last_alarms
+
+        return () if learnt is None else last_alarms(learnt, others=self.salon)
 
 
 def calendar_day() -> date:

@@ -139,9 +139,10 @@ def _show(outlook: ShowOutlook, document: PlanDocument, unit: str) -> dict[str, 
     show = outlook.show
     place = f", {show.place}" if show.place and show.place not in show.name else ""
     closing = f" Entries close {words.short_day(show.closing, document.made)}." if show.closing else ""
+    chance = f" Chance {words.chance_line(show.chance)}." if show.chance else ""
     return {
         "title": f"{show.name}{place}, {words.day_text(show.day)}",
-        "state": f"{words.sentence(show_state(show))}.{closing}",
+        "state": f"{words.sentence(show_state(show))}.{chance}{closing}",
         "rows": [_outlook(row, unit) for row in outlook.zones],
     }
 
@@ -154,6 +155,7 @@ def _outlook(row: Outlook, unit: str) -> dict[str, str]:
         "band": words.lengths(row.outline_from, row.outline_to, unit),
         "cover": words.percent(row.cover),
         "ready": "ready" if row.ready else "not ready",
+        "chance": "" if row.chance is None else words.chance(row.chance),
     }
 
 

@@ -54,7 +54,10 @@ class Over:
 
 @dataclass(frozen=True, slots=True)
 class SheetZone:
-    """One zone to pull today. ``over`` is told when it is spared today for what the last visit took."""
+    """One zone to pull today. ``over`` is told when it is spared today for what the last visit took.
+
+    ``judge`` is the share to take by eye so that ``share`` is pulled, where the hand is known to pull another one.
+    """
 
     key: str
     name: str
@@ -69,6 +72,7 @@ class SheetZone:
     cover_before: Share
     cover_after: Share
     over: Over | None = None
+    judge: Share | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,8 +115,25 @@ class ComingVisit:
 
 
 @dataclass(frozen=True, slots=True)
+class Chance:
+    """How surely a dog is ready on a show's day, over all that its coat may still turn out to do.
+
+    ``all`` that every judged zone is ready at once, ``ready`` how many of the ``judged`` zones are on average;
+    ``measured`` says whether it is of this dog, else it is of what dogs of its kind may be.
+    """
+
+    all: Share
+    ready: float
+    judged: int
+    measured: bool
+
+
+@dataclass(frozen=True, slots=True)
 class ComingShow:
-    """A show to come and how the plan stands on its day. ``missing`` names the zones that are not ready."""
+    """A show to come and how the plan stands on its day. ``missing`` names the zones that are not ready.
+
+    ``chance`` is None where it was not worked out.
+    """
 
     key: str
     name: str
@@ -122,6 +143,7 @@ class ComingShow:
     aim: str
     ready: bool
     missing: tuple[str, ...] = ()
+    chance: Chance | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,12 +160,38 @@ class Window:
 
 
 @dataclass(frozen=True, slots=True)
+class Hand:
+    """How much a groomer pulls of what is judged, a factor, with the band in which it lies with 8 chances in 10."""
+
+    groomer: str
+    factor: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A reading that would tell much: ``reading`` is longest, shortest or look.
+
+    ``share`` of the doubt about ``what`` it takes away on average: ready (for the show, else on the last day shown),
+    zones (how many are ready) or growth.
+    """
+
+    zone: str
+    name: str
+    reading: str
+    share: Share
+    what: str
+
+
+@dataclass(frozen=True, slots=True)
 class Sheet:
     """One visit of one dog, on one page.
 
     ``minutes`` is the whole visit, ``setup`` of it for anything but pulling, ``limit`` what the visit may take.
     ``number`` counts the visits of this plan from 1 to ``count``. ``zones`` are in working order. ``tools`` are what
-    to lay out, ``aftercare`` what to do when it is over.
+    to lay out, ``aftercare`` what to do when it is over. ``hand`` is told where it is known that the groomer of the
+    dog pulls more or less than judged; ``measure`` what to read before the pulling, the most telling first.
     """
 
     dog_id: str
@@ -172,6 +220,8 @@ class Sheet:
     notes: str = ""
     tools: tuple[str, ...] = ()
     aftercare: tuple[str, ...] = ()
+    hand: Hand | None = None
+    measure: tuple[Measure, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +260,10 @@ class PlanZone:
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """A zone on the day of a show: its aim, and its outline with the band in which 8 of 10 such coats lie, mm."""
+    """A zone on the day of a show: its aim, and its outline with the band in which 8 of 10 such coats lie, mm.
+
+    ``chance`` that it is ready; None where it was not worked out.
+    """
 
     name: str
     aim_from: Millimetres
@@ -220,6 +273,7 @@ class Outlook:
     outline_to: Millimetres
     cover: Share
     ready: bool
+    chance: Share | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,8 +7,15 @@ from datetime import date
 from typing import Any
 
 from coatwright.printing import words
-from coatwright.printing.sheet import ComingShow, Note, Over, Sheet, SheetZone, Spared, Window
+from coatwright.printing.sheet import ComingShow, Hand, Measure, Note, Over, Sheet, SheetZone, Spared, Window
 
+READINGS = {"longest": "the longest hair", "shortest": "the shortest hair", "look": "the cover in a word"}
+DOUBTS = {
+    "ready": "being ready",
+    "zones": "how many zones are ready",
+    "growth": "how fast the coat grows",
+}
+"""What a reading tells of."""
 NOTES_MOST = 300
 """Letters of a dog's notes that a sheet has room for."""
 
@@ -79,7 +86,8 @@ def show_line(show: ComingShow, near: date) -> str:
     """A show with its day and place, how ready the dog is, and when entries close."""
     place = f", {show.place}" if show.place and show.place not in show.name else ""
     closing = f"; entries close {words.short_day(show.closing, near)}" if show.closing else ""
-    return f"{words.short_day(show.day, near)}  {show.name}{place}: {show_state(show)}{closing}"
+    chance = f"; chance {words.chance_line(show.chance)}" if show.chance else ""
+    return f"{words.short_day(show.day, near)}  {show.name}{place}: {show_state(show)}{chance}{closing}"
 
 
 def windows_line(windows: Sequence[Window], near: date, most: int = 3) -> str:
@@ -115,6 +123,25 @@ def _facts(sheet: Sheet) -> list[dict[str, Any]]:
     return parts
 
 
+def hand_line(hand: Hand) -> str:
+    """``Maren Sedge pulls a fifth more than judged``."""
+    part = abs(hand.factor - 1.0)
+    who = hand.groomer or "The hand of this dog"
+    return f"{who} pulls {words.nearly(part)} {'more' if hand.factor > 1.0 else 'less'} than judged"
+
+
+def measure_line(measures: Sequence[Measure]) -> str:
+    """What to read before the pulling, and what each reading is worth."""
+    said = [
+        f"{READINGS[each.reading]} on the {each.name.lower()} ({words.nearly(each.share)})"
+        for each in measures
+    ]
+    return (
+        f"{words.sentence(words.listed(said))}: in brackets the part of the doubt about {DOUBTS[measures[0].what]} "
+        "that this reading alone takes away."
+    )
+
+
 def over_line(over: Over, near: date) -> str:
     """What the last visit took where less was planned."""
     return (
@@ -134,6 +161,7 @@ def _zone(zone: SheetZone, sheet: Sheet, unit: str) -> dict[str, str]:
         "tender": f"tender, {words.percent(zone.cap)} at most" if zone.tender else "",
         "card": "yes" if zone.card else "",
         "cover": f"{round(100 * zone.cover_before)} → {words.percent(zone.cover_after)}",
+        "judge": f"judge it {words.percent(zone.judge)}" if zone.judge is not None else "",
         "over": f"spared: {over_line(zone.over, sheet.day)}" if zone.over else "",
     }
 
@@ -141,6 +169,14 @@ def _zone(zone: SheetZone, sheet: Sheet, unit: str) -> dict[str, str]:
 def _after(sheet: Sheet) -> list[dict[str, Any]]:
     """Lines below the table: zones spared, carded, finished with scissors, and the dog's own notes."""
     lines = []
+    if sheet.hand is not None and any(zone.judge is not None for zone in sheet.zones):
+        text = (
+            f"{hand_line(sheet.hand)}. Where a zone says what to judge it, judge that, so that the plan's share "
+            "comes out; log what you judged."
+        )
+        lines.append({"title": "your hand", "text": text, "grave": False})
+    if sheet.measure:
+        lines.append({"title": "measure first", "text": measure_line(sheet.measure), "grave": False})
     for zone in sheet.spared:
         if zone.over:
             text = f"{zone.name}: {over_line(zone.over, sheet.day)}{_next(zone, sheet)}."

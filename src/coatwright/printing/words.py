@@ -6,12 +6,13 @@ the unit lighter than its number.
 
 from __future__ import annotations
 
+import math
 import unicodedata
 from collections.abc import Iterable, Sequence
 from datetime import date
 
 from coatwright.errors import OutOfRange
-from coatwright.printing.sheet import Hairs, Window
+from coatwright.printing.sheet import Chance, Hairs, Window
 from coatwright.units import MM_PER_INCH, Millimetres, Minutes, Share
 
 UNWANTED = dict.fromkeys(
@@ -32,6 +33,33 @@ PARTS = (
     (0.995, "nearly all of"),
 )
 """Parts in words, each up to a share: no second per cent beside that of the take."""
+LIKELY = (
+    (0.95, "as good as certain"),
+    (0.75, "likely"),
+    (0.4, "open"),
+    (0.1, "unlikely"),
+    (0.0, "hardly"),
+)
+"""Chances in a word, each from a share on."""
+FRACTIONS = (
+    (1 / 50, "a fiftieth"),
+    (1 / 30, "a thirtieth"),
+    (1 / 20, "a twentieth"),
+    (1 / 15, "a fifteenth"),
+    (1 / 12, "a twelfth"),
+    (1 / 10, "a tenth"),
+    (1 / 8, "an eighth"),
+    (1 / 6, "a sixth"),
+    (1 / 5, "a fifth"),
+    (1 / 4, "a quarter"),
+    (1 / 3, "a third"),
+    (2 / 5, "two fifths"),
+    (1 / 2, "half"),
+    (2 / 3, "two thirds"),
+    (3 / 4, "three quarters"),
+    (1.0, "all"),
+)
+"""Parts in words."""
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
@@ -147,6 +175,33 @@ def hairs(parts: Iterable[Hairs], unit: str) -> str:
             text = f"{some}{size}, {weeks(part.weeks_from, part.weeks_to)}"
         said.append(text + (", young" if part.young else ""))
     return sentence("; then ".join(said))
+
+
+def chance(share: Share) -> str:
+    """``78 %``; ``below 1 %`` and ``above 99 %`` at the ends, since no draw proves a certainty."""
+    if share < 0.01:
+        return f"below {quantity('1', '%')}"
+    return f"above {quantity('99', '%')}" if share > 0.99 else percent(share)
+
+
+def likely(share: Share) -> str:
+    """A chance in a word."""
+    return next(word for least, word in LIKELY if share >= least)
+
+
+def chance_line(found: Chance) -> str:
+    """The chance of a show: of all zones at once, how many are ready on average, and what the chance is of."""
+    text = f"{chance(found.all)} ({likely(found.all)})"
+    if found.judged > 1:
+        each = f"{found.ready:.0f} of {found.judged} zones"
+        text = f"{text} that every judged zone is ready, on average {each} are"
+    source = "" if found.measured else ", by what dogs of its kind may be"
+    return text + source
+
+
+def nearly(share: Share) -> str:
+    """A part in words: ``a tenth``, ``two thirds``; the nearest by ratio."""
+    return min(FRACTIONS, key=lambda each: abs(math.log(max(share, 1e-6) / each[0])))[1]
 
 
 def windows(spans: Sequence[Window], near: date, most: int) -> str:

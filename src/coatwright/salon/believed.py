@@ -25,6 +25,8 @@ GROWTH = ("lag", "rate", "end", "ripe", "spread")
 """Values of a zone's growth that are learnt."""
 BAND = (0.1, 0.9)
 """Every band told holds eight of ten draws."""
+STEP: Share = 0.05
+"""Takes are judged in steps of this share."""
 FUTURES = 40
 """Ways in which a coat may turn out to grow that a plan must bear."""
 
@@ -93,6 +95,21 @@ def habits_of(learnt: Learnt) -> tuple[Habit, ...]:
         Habit(name, *(float(q) for q in np.exp(np.quantile(drawn, [0.5, *BAND]))))
         for name, drawn in zip(learnt.groomers, learnt.coats.bias.T, strict=True)
     )
+
+
+def judged_for(share: Share, standing: Share, habit: Habit) -> Share | None:
+    """What a groomer of this habit should judge so that ``share`` of ``standing`` is pulled, in steps of 5 %.
+
+    The inverse of :func:`coatwright.learning.priors.really`. None where it is the share itself, to the step; never
+    less than one step.
+    """
+    from coatwright.learning.priors import ALL
+
+    if standing <= 0.0 or share / standing >= ALL:
+        return None
+    aimed = standing * -np.expm1(np.log1p(-share / standing) / habit.middle)
+    judged = max(round(round(float(aimed) / STEP) * STEP, 2), STEP)
+    return None if abs(judged - share) < STEP / 2 else judged
 
 
 def futures_of(

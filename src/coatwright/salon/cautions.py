@@ -125,6 +125,55 @@ def unfit_cautions(dog: Dog) -> tuple[Caution, ...]:
     return (Caution("unfit", "stop", "Unfit", text), VET)
 
 
+def alarm_cautions(plan: DogPlan) -> tuple[Caution, ...]:
+    """What the coat should have done but did not, gravest first: by the last readings, and zones that thin.
+
+    Hair that has not come back three to four months after it was taken is abnormal and a matter for a vet (Univ. of
+    Minnesota, Small Animal Dermatology, ch. 1.13).
+    """
+    from coatwright.printing.words import day_text
+    from coatwright.salon.known import alarms_of
+
+    found, alarms = [], alarms_of(plan)
+    read = next((day_text(alarm.day) for alarm in alarms if alarm.kind != "thin"), "")
+    nothing = [alarm.zone for alarm in alarms if alarm.kind == "nothing"]
+    if nothing:
+        text = (
+            f"{_capital(named(nothing))}: bare by the reading of {read}, fourteen weeks and more after much of the "
+            "hair was taken. Pull nothing there. Hair that is not back three to four months after it was taken: see "
+            "a vet."
+        )
+        found.append(Caution("nothing_back", "stop", "Nothing has come back", text))
+    slow = list(dict.fromkeys(alarm.zone for alarm in alarms if alarm.kind == "slow"))
+    whole = any(alarm.kind == "slow dog" for alarm in alarms)
+    if slow or whole:
+        where = f"{_capital(named(slow))}: shorter" if slow else "The zones together: shorter"
+        more = "; the zones read that day together, too" if slow and whole else ""
+        text = (
+            f"{where} on {read} than nearly all that this coat could do by then{more}. Read again at the next "
+            "visit and take less until then. If it stays slow, or the skin or the dog is not as it should be: a "
+            "vet first."
+        )
+        found.append(Caution("slow", "caution", "Slow regrowth", text))
+    thin = [alarm.zone for alarm in alarms if alarm.kind == "thin"]
+    if thin:
+        text = (
+            f"{_capital(named(thin))}: by now more likely than not thinner than the plan allows. Look before you "
+            "pull; where skin shows, leave the zone alone."
+        )
+        found.append(Caution("thinning", "caution", "Thinning", text))
+    return tuple(found)
+
+
+def named(keys: Iterable[str]) -> str:
+    """Zones in working order as a list in words."""
+    from coatwright.patterns import zones
+
+    wanted = set(keys)
+    words = [zone.name.lower() for key, zone in zones().items() if key in wanted]
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
 def bare_zones(plan: DogPlan, day: date) -> tuple[str, ...]:
     """Keys of the zones whose cover lies below :data:`BARE_COVER` on the evening of a day."""
     from coatwright.coat.measures import cover
@@ -168,10 +217,9 @@ def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
         ordered = [key for key in table if key in set(keys)]
         if len(ordered) > 3 and len(ordered) == len(plan.case.zones):
             return "the whole coat"
-        words = [table[key].name.lower() for key in ordered]
-        return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+        return named(ordered)
 
-    found = [VET, SCISSORS]
+    found = [*alarm_cautions(plan), VET, SCISSORS]
     tender = [key for key in taken if table[key].tender]
     if tender:
         text = (

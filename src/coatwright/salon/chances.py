@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import date
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coatwright.planning.problem import SLIGHT
-from coatwright.salon.learnt import SEED, Learnt
+from coatwright.salon.learnt import SEED, SHELF, Learnt, Shelf, learn_dog
 from coatwright.units import Day, Millimetres, Share, day_of
 
 if TYPE_CHECKING:
     from coatwright.coat.forecast import Forecast
     from coatwright.coat.growth import Floats
     from coatwright.salon.plans import DogPlan
+    from coatwright.salon.records import Dog
 
 TELLING: Share = 0.02
 """A reading that takes away less of the doubt is not worth being asked for."""
@@ -67,15 +68,18 @@ def ahead_of(learnt: Learnt, plan: DogPlan, first: Day, days: int, *, missed: bo
 
     tasks = {task.key: task for task in plan.option.plan.problem.zones}
     cells = plan.option.plan.cells()
-    after = learnt.coats.day
+    coats, today = learnt.coats, learnt.coats.day
+    if any(day == today for _, day in cells):  # a visit of today is still to come: it is pulled this evening
+        coats = replace(coats, day=today - 1)
+    after = coats.day
     takes = [
         sorted((day, share) for (zone, day), share in cells.items() if zone == key and day > after)
         for key in learnt.zones
     ]
     found = ahead(
-        learnt.coats,
+        coats,
         takes,
-        max(first, after),
+        max(first, today),
         days,
         aims=[tasks[key].aim if key in tasks else None for key in learnt.zones],
         slack=SLIGHT,
@@ -140,7 +144,7 @@ def measure_next(learnt: Learnt, plan: DogPlan, day: date, most: int = 3) -> tup
 def alarms(before: Learnt, after: Learnt, day: date) -> tuple[Alarm, ...]:
     """What the readings of ``day`` say that the coat ``before`` them should not have done.
 
-    ``before`` is what was known on the evening before, ``after`` on the evening of the day.
+    ``before`` is what was known on the evening before, ``after`` on the evening of the day or later.
     """
     from coatwright.learning.alarm import nothing_came, placed, slow_dog, slow_zones
     from coatwright.learning.evidence import Look
@@ -169,6 +173,18 @@ def alarms(before: Learnt, after: Learnt, day: date) -> tuple[Alarm, ...]:
     if together < SLOW_CHANCE:
         found.append(Alarm("slow dog", day, chance=together))
     return tuple(found)
+
+
+def last_alarms(learnt: Learnt, *, others: Iterable[Dog] = (), shelf: Shelf = SHELF) -> tuple[Alarm, ...]:
+    """What the last readings before a pull say that the coat should not have done; none before any.
+
+    ``others`` as in :func:`coatwright.salon.learnt.learn_dog`. An alarm stands until the coat is read again.
+    """
+    days = [each.day for each in learnt.dog.readings if each.day <= learnt.day and each.at_visit != "after"]
+    if not days:
+        return ()
+    before = learn_dog(learnt.dog, max(days) - timedelta(days=1), others=others, shelf=shelf)
+    return () if before is None else alarms(before, learnt, max(days))
 
 
 def thin_zones(learnt: Learnt, plan: DogPlan, day: date) -> tuple[Alarm, ...]:

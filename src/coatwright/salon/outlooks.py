@@ -8,16 +8,18 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from coatwright.coat.forecast import Draws, forecast
+from coatwright.coat.forecast import Draws, Forecast, forecast
 from coatwright.coat.growth import Growth
 from coatwright.coat.readiness import windows
 from coatwright.patterns import zones
-from coatwright.printing.sheet import ComingShow, Outlook, ShowOutlook, Window
+from coatwright.printing.sheet import Chance, ComingShow, Outlook, ShowOutlook, Window
+from coatwright.salon.once import once
 from coatwright.units import Day, date_of, day_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+    from coatwright.coat.growth import Floats
     from coatwright.salon.plans import DogPlan
 
 DRAWS = 1000
@@ -25,11 +27,42 @@ DRAWS = 1000
 
 With so many, 80 to 81 % of other draws lie between the tenths; with 200 it was 74 or 81 %, by the luck of the seed.
 """
+LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
+"""Edges of a fan: 8 of 10 coats that this may turn out to be lie between the outermost, half between the inner."""
 
 
 def prior_draws(growths: Sequence[Growth]) -> Draws:
     """What dogs may be like of which no more is known than ``growths``."""
     return Draws.prior(growths, DRAWS, np.random.default_rng(1))
+
+
+def draws_ahead(plan: DogPlan, first: Day, days: int) -> Forecast:
+    """The coat on ``days`` days from ``first`` under a plan, in every draw: the one source of all bands and fans.
+
+    The draws are those of what is known of the dog, missed by a groomer's hand as hands do (see
+    :func:`coatwright.salon.chances.ahead_of`); where nothing was learnt, those of what such dogs may be like.
+    """
+    from coatwright.salon.chances import ahead_of
+
+    if plan.learnt is not None:
+        return ahead_of(plan.learnt, plan, first, days)
+    whole = plan.option.plan
+    growths = [task.growth for task in whole.problem.zones]
+    return forecast(whole.epochs, growths, first, days, draws=prior_draws(growths))
+
+
+def fan_of(plan: DogPlan, zone: str) -> tuple[Day, Floats]:
+    """The first day, and the outline of a zone day by day at :data:`LEVELS`, (levels, days), as far as is shown."""
+
+    def make() -> tuple[Day, Floats]:
+        first = plan.option.plan.problem.today
+        found = draws_ahead(plan, first, plan.option.shown_until - first + 1)
+        return found.first, np.quantile(found.outline, LEVELS, axis=0).astype(np.float32)
+
+    first, values = once(plan, ("fans",), make)
+    keys = [task.key for task in plan.option.plan.problem.zones]
+    fan: Floats = values[:, keys.index(zone)].astype(float)
+    return first, fan
 
 
 def name_of(key: str) -> str:
@@ -74,25 +107,44 @@ def coming_shows(plan: DogPlan, since: date) -> tuple[ComingShow, ...]:
         judged = plan.option.plan.judged(day_of(show.day))
         missing = tuple(name_of(key) for key, state in judged.items() if not state.ready)
         shown.append(
-            ComingShow(show.id, show.name, show.day, show.place, show.closing, show.aim, not missing, missing)
+            ComingShow(
+                show.id,
+                show.name,
+                show.day,
+                show.place,
+                show.closing,
+                show.aim,
+                not missing,
+                missing,
+                _chance(plan, show.id),
+            )
         )
     return tuple(shown)
 
 
+def _chance(plan: DogPlan, show: str) -> Chance | None:
+    from coatwright.salon.known import chance_at, expected_ready, is_measured_of
+
+    found = chance_at(plan, show)
+    if found is None or not found.zones:
+        return None
+    return Chance(found.chance, expected_ready(found), len(found.zones), is_measured_of(plan))
+
+
 def outlooks(plan: DogPlan) -> tuple[ShowOutlook, ...]:
-    """Every show to come, with the outline of each judged zone and its band over the draws of the prior."""
+    """Every show to come, with the outline of each judged zone, its band over the draws, and its chance."""
+    from coatwright.salon.known import chance_at
+
     shows = coming_shows(plan, plan.today)
     if not shows:
         return ()
     whole = plan.option.plan
     tasks = whole.problem.zones
-    growths = [task.growth for task in tasks]
-    draws = prior_draws(growths)
     found = []
     for show in shows:
         judged = whole.judged(day_of(show.day))
-        ahead = forecast(whole.epochs, growths, day_of(show.day), 1, draws=draws)
-        low, _, high = ahead.band("outline")
+        low, _, high = draws_ahead(plan, day_of(show.day), 1).band("outline")
+        chance = chance_at(plan, show.key)
         rows = tuple(
             Outlook(
                 name_of(task.key),
@@ -103,6 +155,7 @@ def outlooks(plan: DogPlan) -> tuple[ShowOutlook, ...]:
                 float(high[row, 0]),
                 judged[task.key].cover,
                 judged[task.key].ready,
+                None if chance is None else chance.zones.get(task.key),
             )
             for row, task in enumerate(tasks)
             if task.aim is not None

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from coatwright.planning.approach import Case, ZoneCase
     from coatwright.planning.compare import Option, Progress
     from coatwright.planning.explain import Answer
+    from coatwright.salon.chances import Alarm
     from coatwright.salon.learnt import Learnt
 
 
@@ -25,7 +26,8 @@ class DogPlan:
 
     ``option`` is the best plan of its approach, ``cadences`` the best at each cadence (the best first),
     ``answers`` say what could not be had, ``cardings`` which zones are carded at which visit. ``dog`` is the dog as
-    it is believed to be where something was measured; ``learnt`` is what is known of it.
+    it is believed to be where something was measured; ``learnt`` is what is known of it, ``alarms`` what the last
+    readings say that its coat should not have done.
     """
 
     dog: Dog
@@ -36,6 +38,12 @@ class DogPlan:
     answers: tuple[Answer, ...]
     cardings: Mapping[Day, tuple[str, ...]]
     learnt: Learnt | None = None
+    alarms: tuple[Alarm, ...] = ()
+
+    @property
+    def recorded(self) -> Dog:
+        """The dog as it was written down, with takes as they were judged."""
+        return self.dog if self.learnt is None else self.learnt.dog
 
     @property
     def visits(self) -> tuple[date, ...]:
@@ -218,6 +226,7 @@ def plan_dog(
     own_minutes: Mapping[date, Minutes] | None = None,
     speed: Mapping[str, Minutes] | None = None,
     learnt: Learnt | None = None,
+    alarms: tuple[Alarm, ...] = (),
     futures: int = 0,
     seed: int = 0,
     progress: Progress | None = None,
@@ -228,7 +237,8 @@ def plan_dog(
     that the dog's limits allow, or all. ``previous`` is the plan before, kept to where it costs little.
     ``speed`` is what whole zones take the groomer, as learnt; without it the table's minutes count.
     With ``learnt`` the plan is made of the dog as it is believed to be, and once its growth is known better than
-    beforehand it must also hold in the ways in which it may still turn out (see :mod:`coatwright.salon.believed`).
+    beforehand it must also hold in the ways in which it may still turn out (see :mod:`coatwright.salon.believed`);
+    ``alarms`` are handed on to whoever tells cautions (see :func:`coatwright.salon.chances.last_alarms`).
     Without, but with ``futures`` above 0, it must hold in so many ways in which this coat may turn out to grow, drawn
     from the prior with ``seed``: covers at the late end of the lag, shows with a bounded shortfall in the worst
     tenth.
@@ -264,6 +274,7 @@ def plan_dog(
         answers=explain(case, best.plan, best.approach, best.cadence, until=best.shown_until),
         cardings=cardings(dog, today, best.plan.visits),
         learnt=learnt,
+        alarms=alarms,
     )
 
 

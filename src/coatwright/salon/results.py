@@ -345,10 +345,13 @@ def _option(option: Option) -> dict[str, Any]:
 
 
 def _shows(plan: DogPlan) -> list[dict[str, Any]]:
+    from coatwright.salon.known import chance_at, expected_ready, is_measured_of
+
     rows = []
     for show in plan.dog.wish.shows:
         if show.day < plan.today:
             continue
+        chance = chance_at(plan, show.id)
         judged = plan.option.plan.judged(day_of(show.day))
         rows.append(
             {
@@ -358,10 +361,14 @@ def _shows(plan: DogPlan) -> list[dict[str, Any]]:
                 "place": show.place,
                 "closing": None if show.closing is None else _iso(show.closing),
                 "ready": all(state.ready for state in judged.values()),
+                "chance": None if chance is None else round(chance.chance, 3),
+                "zones_expected": None if chance is None else round(expected_ready(chance), 1),
+                "measured": is_measured_of(plan),
                 "zones": [
                     {
                         "key": key,
                         "ready": state.ready,
+                        "chance": None if chance is None else round(chance.zones[key], 3),
                         "outline_mm": round(state.outline, 2),
                         "cover": round(state.cover, 4),
                         "misses": {name: round(by, 4) for name, by in state.misses},

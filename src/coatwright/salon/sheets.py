@@ -15,6 +15,8 @@ from coatwright.printing.sheet import (
     ComingVisit,
     Finish,
     Hairs,
+    Hand,
+    Measure,
     Note,
     Over,
     PlanDocument,
@@ -26,8 +28,10 @@ from coatwright.printing.sheet import (
     SheetZone,
     Spared,
 )
+from coatwright.salon.believed import Habit, judged_for
 from coatwright.salon.bench import aftercare_of, tools_of
 from coatwright.salon.cautions import AFTER_STOP, STOP_LIST, Caution, plan_cautions, visit_cautions
+from coatwright.salon.known import advice_of, habit_of
 from coatwright.salon.outlooks import coming_shows, name_of, outlooks, windows_of
 from coatwright.units import Day, Share, date_of, day_of
 
@@ -57,14 +61,15 @@ def sheet_of(plan: DogPlan, day: date | None = None) -> Sheet:
     at = day_of(day)
     takes = plan.takes(day)
     carded = set(plan.cardings.get(at, ()))
-    overs = over_taken(dog, day)
+    overs = over_taken(plan.recorded, day)
+    habit = habit_of(plan)
     rows: list[SheetZone] = []
     spared: list[Spared] = []
     for task, epochs in zip(whole.problem.zones, whole.epochs, strict=True):
         share, over = takes.get(task.key, 0.0), overs.get(task.key)
         if share > 0.0:
             spare = over if over is not None and share < over.planned - 1e-9 else None
-            rows.append(_zone_row(task, epochs, at, share, task.key in carded, spare))
+            rows.append(_zone_row(task, epochs, at, share, task.key in carded, spare, habit))
         else:
             coming = next((each for each in visits if each > day and task.key in plan.takes(each)), None)
             spared.append(Spared(task.key, name_of(task.key), coming, task.key in carded, over))
@@ -98,6 +103,11 @@ def sheet_of(plan: DogPlan, day: date | None = None) -> Sheet:
         notes=dog.notes,
         tools=tools_of(plan, day),
         aftercare=aftercare_of(plan, day),
+        hand=None if habit is None else Hand(habit.groomer, habit.middle, habit.low, habit.high),
+        measure=tuple(
+            Measure(each.zone, name_of(each.zone), each.reading, each.share, each.what)
+            for each in advice_of(plan, day)
+        ),
     )
 
 
@@ -223,7 +233,7 @@ def _together(parts: Sequence[Hairs]) -> Hairs:
 
 
 def _zone_row(
-    task: ZoneTask, epochs: Epochs, at: Day, share: Share, card: bool, over: Over | None
+    task: ZoneTask, epochs: Epochs, at: Day, share: Share, card: bool, over: Over | None, habit: Habit | None
 ) -> SheetZone:
     number = max(k for k, start in enumerate(epochs.starts) if start == at)
     pulled = epochs.pulls[number]
@@ -243,6 +253,7 @@ def _zone_row(
         cover_before=cover(before, at, task.growth),
         cover_after=cover(epochs.at(at), at, task.growth),
         over=over,
+        judge=None if habit is None else judged_for(share, cover(before, at, task.growth), habit),
     )
 
 

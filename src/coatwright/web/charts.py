@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from coatwright.coat.layers import Pulled, ZoneCoat
     from coatwright.drawing.axes import DateWords, Table
     from coatwright.drawing.cover_strip import CoverStrip
-    from coatwright.drawing.layer_chart import LayerChart
+    from coatwright.drawing.layer_chart import Fan, LayerChart
     from coatwright.printing.sheet import PlanDocument
     from coatwright.salon.plans import DogPlan
 
@@ -32,8 +32,6 @@ PAST_DAYS = 84
 """How far back a chart begins, where the coat is known."""
 AHEAD_DAYS = 182
 """How far ahead it reaches: beyond half a year a forecast is no promise."""
-LEVELS = (0.1, 0.25, 0.5, 0.75, 0.9)
-"""Edges of the fan: 8 of 10 dogs of which no more is known lie between the outermost, half between the inner."""
 
 
 def date_words(words: Words) -> DateWords:
@@ -81,7 +79,7 @@ def layer_chart_of(dog: Dog, plan: DogPlan | None, zone: str, today: date) -> La
         shows=tuple(
             DayMark(day_of(show.day), show.name) for show in dog.wish.shows if first <= show.day <= last
         ),
-        fan=_fan(ahead, dog, zone, at, day_of(last)),
+        fan=_fan(dog, plan, zone, ahead, at, day_of(last)),
     )
 
 
@@ -201,14 +199,19 @@ def _past(dog: Dog, first: date, today: date) -> Past:
     return tuple((day, coat_of(dog, day)) for day in chosen)
 
 
-def _fan(ahead: Epochs, dog: Dog, zone: str, first: Day, last: Day):  # type: ignore[no-untyped-def]
-    """The outline in dogs like this one: what is not known of its growth, spread out."""
+def _fan(dog: Dog, plan: DogPlan | None, zone: str, ahead: Epochs, first: Day, last: Day) -> Fan:
+    """The outline in all that this coat may turn out to do; without a plan, in dogs like this one."""
     import numpy as np
 
     from coatwright.coat.forecast import forecast
     from coatwright.drawing.layer_chart import Fan
-    from coatwright.salon.outlooks import prior_draws
+    from coatwright.salon.outlooks import LEVELS, fan_of, prior_draws
 
+    if plan is not None and zone in [task.key for task in plan.option.plan.problem.zones]:
+        start, values = fan_of(plan, zone)
+        days = range(start, start + values.shape[1])
+        seen = [number for number, day in enumerate(days) if first <= day <= last]
+        return Fan(tuple(days[number] for number in seen), LEVELS, values[:, seen])
     growth = growth_of(dog, zone)
     found = forecast([ahead], [growth], first, last - first + 1, draws=prior_draws([growth]))
     values = np.quantile(found.outline[:, 0, :].astype(float), LEVELS, axis=0)

@@ -17,7 +17,7 @@ from coatwright.salon.pictures import figure_of
 from coatwright.salon.records import Dog
 from coatwright.units import Share, day_of
 from coatwright.web import charts
-from coatwright.web.coats import last_pull, style_of
+from coatwright.web.coats import drawn, last_pull, style_of
 from coatwright.web.pictures import colour_of, usual_length
 from coatwright.web.words import Words
 
@@ -42,7 +42,15 @@ _LOCK = threading.Lock()
 def mark_of(desk: Desk, dog: Dog, plan: DogPlan | None) -> str:
     """What the addresses of pictures change with: the dog as it is kept, today, the plan, the program."""
     cells = {} if plan is None else plan.option.plan.cells()
-    seen = (desk.planner.fingerprint(dog), desk.today(), plan is None, sorted(cells.items()), __version__)
+    believed = desk.planner.fingerprint(drawn(dog, plan))
+    seen = (
+        desk.planner.fingerprint(dog),
+        believed,
+        desk.today(),
+        plan is None,
+        sorted(cells.items()),
+        __version__,
+    )
     return hashlib.sha256(repr(seen).encode()).hexdigest()[:16]
 
 
@@ -53,7 +61,7 @@ def packed(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> bytes:
         if key in _LAST:
             _LAST.move_to_end(key)
             return _LAST[key]
-    made = days_of(dog, plan, desk.today(), words)
+    made = days_of(drawn(dog, plan), plan, desk.today(), words)
     text = json.dumps(made, allow_nan=False, separators=(",", ":")).encode()
     with _LOCK:
         _LAST[key] = text

@@ -51,6 +51,11 @@ class ZoneState:
         return None if self.misses is None else not self.misses
 
 
+def drawn(dog: Dog, plan: DogPlan | None) -> Dog:
+    """The dog that pictures and charts are made of: as its plan believes it to be, so that both agree."""
+    return dog if plan is None else plan.dog
+
+
 def states(dog: Dog, plan: DogPlan | None, day: date, today: date) -> dict[str, ZoneState]:
     """Every zone whose coat is known, in working order, on the evening of ``day``.
 

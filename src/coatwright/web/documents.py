@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import threading
-from collections import OrderedDict
-from collections.abc import Callable
 from datetime import date
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
+
+from coatwright.salon.once import once
 
 if TYPE_CHECKING:
     from coatwright.printing.sheet import PlanDocument, Sheet
@@ -15,17 +14,12 @@ if TYPE_CHECKING:
     from coatwright.salon.reasons import Reason
     from coatwright.web.words import Words
 
-KEPT = 200
-
-_made: OrderedDict[tuple[object, ...], tuple[DogPlan, Any]] = OrderedDict()
-_lock = threading.Lock()
-
 
 def document(plan: DogPlan) -> PlanDocument:
     """The whole plan as it is printed."""
     from coatwright.salon.sheets import plan_document_of
 
-    found: PlanDocument = _once(plan, ("document",), lambda: plan_document_of(plan))
+    found: PlanDocument = once(plan, ("document",), lambda: plan_document_of(plan))
     return found
 
 
@@ -33,7 +27,7 @@ def sheet(plan: DogPlan, day: date) -> Sheet:
     """One visit as it is printed."""
     from coatwright.salon.sheets import sheet_of
 
-    found: Sheet = _once(plan, ("sheet", day), lambda: sheet_of(plan, day))
+    found: Sheet = once(plan, ("sheet", day), lambda: sheet_of(plan, day))
     return found
 
 
@@ -41,7 +35,7 @@ def cautions(plan: DogPlan, day: date) -> tuple[Caution, ...]:
     """The cautions of one visit."""
     from coatwright.salon.cautions import visit_cautions
 
-    found: tuple[Caution, ...] = _once(plan, ("cautions", day), lambda: visit_cautions(plan, day))
+    found: tuple[Caution, ...] = once(plan, ("cautions", day), lambda: visit_cautions(plan, day))
     return found
 
 
@@ -52,7 +46,7 @@ def reasons(plan: DogPlan, day: date, words: Words) -> tuple[tuple[Reason, ...],
     """
     from coatwright.salon.reasons import reasons_of
 
-    found: tuple[Reason, ...] = _once(
+    found: tuple[Reason, ...] = once(
         plan,
         ("reasons", day, words.unit, words.locale.order),
         lambda: reasons_of(plan, day, unit=words.unit, day_text=words.day),
@@ -61,18 +55,3 @@ def reasons(plan: DogPlan, day: date, words: Words) -> tuple[tuple[Reason, ...],
     for reason in sorted(found, key=lambda each: -each.share):
         groups.setdefault((reason.share, reason.text), []).append(reason)
     return tuple(tuple(group) for group in groups.values())
-
-
-def _once(plan: DogPlan, what: tuple[object, ...], make: Callable[[], Any]) -> Any:
-    key = (id(plan), *what)
-    with _lock:
-        known = _made.get(key)
-        if known is not None and known[0] is plan:
-            _made.move_to_end(key)
-            return known[1]
-    made = make()
-    with _lock:
-        _made[key] = (plan, made)
-        while len(_made) > KEPT:
-            _made.popitem(last=False)
-    return made

@@ -14,6 +14,7 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from coatwright import __version__
 from coatwright.errors import CoatwrightError
 from coatwright.patterns.zones import zones
+from coatwright.printing.words import chance, chance_line
 from coatwright.web.choices import chosen, words_for
 from coatwright.web.keys import KEYS, WAYS
 from coatwright.web.words import Words, lighter
@@ -56,6 +57,8 @@ def templates() -> Environment:
         lstrip_blocks=True,
     )
     made.filters["lighter"] = lighter
+    made.filters["chance"] = lambda share: lighter(chance(share))
+    made.filters["chance_line"] = lambda found: lighter(chance_line(found))
     made.filters["zone_name"] = lambda key: zones()[key].name.lower()
     return made
 

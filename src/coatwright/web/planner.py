@@ -25,6 +25,7 @@ from coatwright.web.workshop import Job, Working, Workshop
 
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option, Progress
+    from coatwright.salon.known import Known
     from coatwright.salon.learnt import Learnt
     from coatwright.salon.plans import DogPlan
 
@@ -81,16 +82,22 @@ class Planner:
         mark = self.fingerprint(dog)
 
         def make(progress: Progress) -> DogPlan:
+            from coatwright.salon.chances import last_alarms
+            from coatwright.salon.known import chances_of
             from coatwright.salon.plans import plan_dog
 
-            return plan_dog(
+            learnt = self._learn(dog, today, others, progress)
+            made = plan_dog(
                 dog,
                 today,
                 previous=previous if previous is not None else self._before(dog, mark),
                 speed=speed,
-                learnt=self._learn(dog, today, others, progress),
+                learnt=learnt,
+                alarms=() if learnt is None else last_alarms(learnt, others=others, shelf=self._shelf),
                 progress=progress,
             )
+            chances_of(made)  # worked out here, where somebody waits anyhow, and kept
+            return made
 
         found: DogPlan | Working | Refused = self._ask(("plan", mark, _frozen(speed), today), make, wait)
         if remember and not isinstance(found, Working | Refused):
@@ -116,6 +123,20 @@ class Planner:
 
         key = ("compare", self.fingerprint(dog), _frozen(speed), today)
         found: list[Option] | Working | Refused = self._ask(key, make, wait)
+        return found
+
+    def known(
+        self, plan: DogPlan, others: Iterable[Dog], *, wait: float = 0.0
+    ) -> Known | Working | Refused | None:
+        """What is known of the dog of a plan, waited for at most ``wait`` seconds; ``others`` as for the plan."""
+
+        def make(progress: Progress) -> Known | None:
+            from coatwright.salon.known import known_of
+
+            progress("gathering what is known", 0, 1)
+            return known_of(plan, others=others, shelf=self._shelf)
+
+        found: Known | Working | Refused | None = self._ask(("known", id(plan)), make, wait)
         return found
 
     def before(self, dog: Dog) -> DogPlan | None:

@@ -29,7 +29,7 @@ from coatwright.web.api.shapes import (
     WorkingOut,
     ZoneOut,
 )
-from coatwright.web.coats import states
+from coatwright.web.coats import drawn, states
 from coatwright.web.desk import Desk
 from coatwright.web.documents import document, sheet
 from coatwright.web.forms import Fields
@@ -100,7 +100,7 @@ def coat(request: Request, dog: DogId, day: Day = "") -> CoatOut:
     plan = None
     if record.assessments and not record.unfit:
         plan = plan_or_none(desk.plan(record, wait=WAIT))
-    found = states(record, plan, when, desk.today())
+    found = states(drawn(record, plan), plan, when, desk.today())
     return CoatOut(
         dog=record.id,
         day=when.isoformat(),

@@ -12,7 +12,7 @@ from coatwright.salon.events import new_id, stream_of
 from coatwright.salon.records import Reading
 from coatwright.salon.salon import mark_fit, mark_unfit, take_reading, undo
 from coatwright.web import coat_days, pictures
-from coatwright.web.coats import states
+from coatwright.web.coats import drawn, states
 from coatwright.web.desk import PATIENCE
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, inside, is_part, page, words_of
@@ -71,10 +71,11 @@ def coat_picture(request: Request, dog: str) -> Response:
     theme = fields.choice("theme", "theme", pictures.THEMES, default="light")
     day = day_asked(desk, record, fields)
     plan = plan_or_none(desk.plan(record, wait=4 * PATIENCE))
+    record = drawn(record, plan)
     found = states(record, plan, day, desk.today())
     by = fields.choice("by", "by", ("", "take", "cover", "outline", "age"))
     values, scale = shading(by, record, plan, found, day, words) if by else (None, None)
-    drawn = pictures.picture(
+    made = pictures.picture(
         record,
         found,
         day,
@@ -85,7 +86,7 @@ def coat_picture(request: Request, dog: str) -> Response:
         names={key: state.zone.name for key, state in found.items()},
     )
     kept = f"private, max-age={PICTURE_SECONDS}" if "v" in fields else "no-store"
-    return Response(drawn, media_type="image/svg+xml", headers={"cache-control": kept})
+    return Response(made, media_type="image/svg+xml", headers={"cache-control": kept})
 
 
 @router.get("/dogs/{dog}/coat.json")

@@ -12,11 +12,12 @@ from markupsafe import Markup
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import new_id
+from coatwright.salon.known import advice_of
 from coatwright.salon.records import Dog, Visit
 from coatwright.units import Share
 from coatwright.web import charts, coat_days, pictures
 from coatwright.web.changes import Missed, missed
-from coatwright.web.coats import ZoneState, first_day, states
+from coatwright.web.coats import ZoneState, drawn, first_day, states
 from coatwright.web.desk import Desk
 from coatwright.web.documents import cautions, document, reasons
 from coatwright.web.forms import Fields, day_of_text
@@ -27,6 +28,7 @@ from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.drawing.shade import Scale, ZoneValue
+    from coatwright.salon.cautions import Caution
     from coatwright.salon.plans import DogPlan
 
 FARTHEST = 800
@@ -96,12 +98,13 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
     state = desk.plan(dog) if dog.assessments and not dog.unfit else None
     plan = plan_or_none(state) if state is not None else None
     trouble: CoatwrightError | None = None
+    believed = drawn(dog, plan)
     try:
-        found = states(dog, plan, day, today) if dog.assessments else {}
+        found = states(believed, plan, day, today) if dog.assessments else {}
     except InputError as error:
         found, trouble = {}, error
     zone = zone_asked(dog, fields, found)
-    first, last = charts.span(dog, plan, today)
+    first, last = charts.span(believed, plan, today)
     by = fields.choice("by", "by", ("", "take", "cover", "outline", "age"))
     seen = {
         "today": today,
@@ -113,15 +116,15 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
         "states": found,
         "by": by,
         "mark": coat_days.mark_of(desk, dog, plan),
-        "hits": _hits(dog, found, zone, day, by, words, today),
+        "hits": _hits(believed, found, zone, day, by, words, today),
         "size": pictures.size_of(dog, 96 if by else 0),
-        "unread": [zones()[key].name.lower() for key in pictures.unread(dog, found)],
+        "unread": [zones()[key].name.lower() for key in pictures.unread(believed, found)],
         "next_takes": _next_takes(plan),
         "trouble": trouble,
         "plan": plan,
         "state": state,
         "spoken": picture_words(found, words),
-        **_zone(dog, plan, zone, found, words, today, drawn=not whole or charts_asked or "zone" in fields),
+        **_zone(dog, plan, zone, found, words, today, chart=not whole or charts_asked or "zone" in fields),
     }
     if whole:
         seen |= _rest(desk, dog, plan, words)
@@ -132,10 +135,10 @@ def dog_view(desk: Desk, dog: Dog, fields: Fields, words: Words, *, whole: bool 
 
 def charts_view(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str, Any]:
     """The charts of the whole dog: ready days and cover through time."""
-    today = desk.today()
+    today, believed = desk.today(), drawn(dog, plan)
     return {
         "ribbons": None if plan is None else charts.ribbons_shown(document(plan), plan, today, words),
-        "covers": charts.cover_shown(dog, plan, today, words) if dog.assessments else None,
+        "covers": charts.cover_shown(believed, plan, today, words) if dog.assessments else None,
     }
 
 
@@ -147,11 +150,13 @@ def _zone(
     words: Words,
     today: date,
     *,
-    drawn: bool,
+    chart: bool,
 ) -> dict[str, Any]:
-    """The chosen zone, its layers ``drawn`` or left to be fetched."""
+    """The chosen zone, the ``chart`` of its layers drawn or left to be fetched."""
     return {
-        "chart": charts.layers_shown(dog, plan, zone, today, words) if drawn and zone in found else None,
+        "chart": charts.layers_shown(drawn(dog, plan), plan, zone, today, words)
+        if chart and zone in found
+        else None,
         "zone_names": {key: row.name for key, row in zones().items()},
         "fresh": new_id(),
         "readings": [each for each in reversed(dog.readings) if each.zone == zone][:5],
@@ -159,8 +164,6 @@ def _zone(
 
 
 def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str, Any]:
-    from coatwright.salon.cautions import unfit_cautions
-
     page = document(plan) if plan is not None else None
     coming = plan.visits[0] if plan is not None and plan.visits else None
     return {
@@ -169,10 +172,19 @@ def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str,
         "coming_takes": plan.takes(coming) if plan is not None and coming else {},
         "coming_reasons": reasons(plan, coming, words) if plan is not None and coming else (),
         "coming_minutes": plan.minutes(coming) if plan is not None and coming else 0.0,
-        "cautions": cautions(plan, coming) if plan is not None and coming else unfit_cautions(dog),
+        "cautions": _cautions(dog, plan, coming),
+        "advice": () if plan is None else advice_of(plan),
         "change": last_change(desk, dog.id, words),
         "past": {visit.id: PastVisit.of(visit) for visit in dog.visits},
     }
+
+
+def _cautions(dog: Dog, plan: DogPlan | None, coming: date | None) -> tuple[Caution, ...]:
+    from coatwright.salon.cautions import alarm_cautions, unfit_cautions
+
+    if plan is None:
+        return unfit_cautions(dog)
+    return cautions(plan, coming) if coming else alarm_cautions(plan)
 
 
 def picture_words(found: Mapping[str, ZoneState], words: Words) -> str:

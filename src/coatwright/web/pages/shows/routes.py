@@ -9,6 +9,8 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
 
 from coatwright.errors import CoatwrightError
+from coatwright.printing.sheet import Chance
+from coatwright.salon.outlooks import coming_shows
 from coatwright.salon.records import STYLES, Dog, Show
 from coatwright.salon.salon import save_show
 from coatwright.web.changes import unready
@@ -26,11 +28,12 @@ Posted = Annotated[Fields, Depends(posted)]
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A dog that is wished for a show: the zones that would not be ready, or why that is not known."""
+    """A dog that is wished for a show: the zones that would not be ready and the chance, or why that is not known."""
 
     dog: Dog
     missing: tuple[str, ...]
     unknown: str = ""
+    chance: Chance | None = None
 
 
 @router.get("/shows", response_class=HTMLResponse)
@@ -101,7 +104,8 @@ def _entries(desk: Desk, show: Show) -> list[Entry]:
         elif isinstance(plan, Refused):
             found.append(Entry(dog, (), "no plan"))
         else:
-            found.append(Entry(dog, unready(plan, show.day)))
+            chance = next((each.chance for each in coming_shows(plan, show.day) if each.key == show.id), None)
+            found.append(Entry(dog, unready(plan, show.day), chance=chance))
     return found
 
 

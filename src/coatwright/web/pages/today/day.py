@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from coatwright.patterns import surface_factor
 from coatwright.patterns.zones import zones
 from coatwright.salon.cautions import TABLE_MINUTES, bare_zones, young_zones
+from coatwright.salon.known import alarms_of
 from coatwright.salon.records import Dog, Visit
 from coatwright.units import Minutes, Share
 from coatwright.web.words import Words
@@ -25,6 +26,14 @@ NAMED = 3
 """More zones than this are counted, not named."""
 SPECIAL = (("bare after it", bare_zones), ("young hair", young_zones))
 """Cautions that are not the same at every visit: what they are called here, and which zones they are about."""
+
+ALARMS = {
+    "nothing": ("stop", "a vet first", "{} not back after fourteen weeks"),
+    "slow": ("caution", "slow regrowth", "{}: read again, else a vet"),
+    "slow dog": ("caution", "slow regrowth", "{}: read again, else a vet"),
+    "thin": ("caution", "thinning", "{}"),
+}
+"""What a coat should have done but did not: how grave, what it is called here, and in how many words."""
 
 HANDS_TIRE: Minutes = 180.0
 HANDS_STOP: Minutes = 300.0
@@ -121,11 +130,11 @@ def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
     """What is special about a visit: a label that says how grave it is, and a few words."""
     from coatwright.salon.sheets import over_taken
 
-    found: list[Remark] = []
+    found: list[Remark] = list(_alarmed(plan, words))
     takes = plan.takes(day)
     rested = [
         key
-        for key, over in over_taken(plan.dog, day).items()
+        for key, over in over_taken(plan.recorded, day).items()
         if takes.get(key, 0.0) < over.planned - 1e-9 and over.taken >= over.planned + TOO_MUCH
     ]
     near = [show for show in plan.dog.wish.shows if day <= show.day <= day + timedelta(days=SHOW_NEAR)]
@@ -142,6 +151,17 @@ def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
     if plan.minutes(day) > TABLE_MINUTES:
         found.append(Remark("caution", "long", "more than 3 h on the table: part it, or take breaks"))
     return tuple(found)
+
+
+def _alarmed(plan: DogPlan, words: Words) -> Iterable[Remark]:
+    """What the coat should have done but did not, in a word or two."""
+    kinds: dict[str, list[str]] = {}
+    for alarm in alarms_of(plan):
+        kinds.setdefault(alarm.kind, []).append(alarm.zone)
+    for kind, (level, label, text) in ALARMS.items():
+        zones_told = [zone for zone in kinds.get(kind, []) if zone]
+        if kind in kinds and not (kind == "slow dog" and "slow" in kinds):
+            yield Remark(level, label, text.format(_named(zones_told, words) if zones_told else "the coat"))
 
 
 def _named(keys: list[str], words: Words) -> str:
