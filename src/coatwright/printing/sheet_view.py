@@ -132,14 +132,18 @@ def hand_line(hand: Hand) -> str:
 
 def measure_line(measures: Sequence[Measure]) -> str:
     """What to read before the pulling, and what each reading is worth."""
-    said = [
-        f"{READINGS[each.reading]} on the {each.name.lower()} ({words.nearly(each.share)})"
-        for each in measures
-    ]
-    return (
-        f"{words.sentence(words.listed(said))}: in brackets the part of the doubt about {DOUBTS[measures[0].what]} "
-        "that this reading alone takes away."
+    first, *others = measures
+    part = words.nearly(first.share)
+    text = (
+        f"{READINGS[first.reading]} on the {first.name.lower()}: it alone would take away {part} of the doubt about "
+        f"{DOUBTS[first.what]}"
     )
+    for each in others:
+        worth = words.nearly(each.share)
+        text += (
+            f"; {READINGS[each.reading]} on the {each.name.lower()}: {'as much' if worth == part else worth}"
+        )
+    return f"{words.sentence(text)}."
 
 
 def over_line(over: Over, near: date) -> str:

@@ -38,7 +38,7 @@ LIKELY = (
     (0.75, "likely"),
     (0.4, "open"),
     (0.1, "unlikely"),
-    (0.0, "hardly"),
+    (0.0, "very unlikely"),
 )
 """Chances in a word, each from a share on."""
 FRACTIONS = (
@@ -193,10 +193,8 @@ def chance_line(found: Chance) -> str:
     """The chance of a show: of all zones at once, how many are ready on average, and what the chance is of."""
     text = f"{chance(found.all)} ({likely(found.all)})"
     if found.judged > 1:
-        each = f"{found.ready:.0f} of {found.judged} zones"
-        text = f"{text} that every judged zone is ready, on average {each} are"
-    source = "" if found.measured else ", by what dogs of its kind may be"
-    return text + source
+        text += f" for all zones at once, on average {found.ready:.0f} of {found.judged} are ready"
+    return text + ("" if found.measured else ", by what dogs of its kind may be")
 
 
 def nearly(share: Share) -> str:

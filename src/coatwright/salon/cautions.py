@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from coatwright.units import Share, day_of
 
 if TYPE_CHECKING:
+    from coatwright.salon.chances import Alarm
     from coatwright.salon.plans import DogPlan
     from coatwright.salon.records import Dog
 
@@ -125,16 +126,15 @@ def unfit_cautions(dog: Dog) -> tuple[Caution, ...]:
     return (Caution("unfit", "stop", "Unfit", text), VET)
 
 
-def alarm_cautions(plan: DogPlan) -> tuple[Caution, ...]:
+def alarm_cautions(raised: Iterable[Alarm]) -> tuple[Caution, ...]:
     """What the coat should have done but did not, gravest first: by the last readings, and zones that thin.
 
     Hair that has not come back three to four months after it was taken is abnormal and a matter for a vet (Univ. of
     Minnesota, Small Animal Dermatology, ch. 1.13).
     """
     from coatwright.printing.words import day_text
-    from coatwright.salon.known import alarms_of
 
-    found, alarms = [], alarms_of(plan)
+    found, alarms = [], list(raised)
     read = next((day_text(alarm.day) for alarm in alarms if alarm.kind != "thin"), "")
     nothing = [alarm.zone for alarm in alarms if alarm.kind == "nothing"]
     if nothing:
@@ -200,6 +200,7 @@ def young_zones(plan: DogPlan, day: date) -> tuple[str, ...]:
 def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
     from coatwright.patterns import zones
     from coatwright.salon.coats import is_double
+    from coatwright.salon.known import alarms_of
 
     chosen = list(days)
     table = zones()
@@ -219,7 +220,7 @@ def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
             return "the whole coat"
         return named(ordered)
 
-    found = [*alarm_cautions(plan), VET, SCISSORS]
+    found = [*alarm_cautions(alarms_of(plan)), VET, SCISSORS]
     tender = [key for key in taken if table[key].tender]
     if tender:
         text = (

@@ -15,7 +15,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from coatwright.salon.believed import BAND, BelievedTake, Habit, habits_of, takes_of
-from coatwright.salon.chances import Advice, Alarm, ShowChance, measure_next, show_chances, thin_zones
+from coatwright.salon.chances import (
+    Advice,
+    Alarm,
+    ShowChance,
+    last_alarms,
+    measure_next,
+    show_chances,
+    thin_zones,
+)
 from coatwright.salon.learnt import SHELF, Learnt, Shelf, learn_dog
 from coatwright.salon.once import once
 from coatwright.units import Share, date_of, day_of
@@ -99,6 +107,7 @@ class Known:
 
     ``rate``    growth of the whole dog, mm/d, the zones taken together
     ``since``   the first day on which that was known clearly better than beforehand; None while it is not
+    ``alarms``  what the last readings say that the coat should not have done
     ``sight``   when regrown hair can first be read; None before anything was pulled
     """
 
@@ -108,20 +117,20 @@ class Known:
     sight: Sight | None
     habits: tuple[Habit, ...]
     facts: Facts
+    alarms: tuple[Alarm, ...]
 
 
-def known_of(plan: DogPlan, *, others: Iterable[Dog] = (), shelf: Shelf = SHELF) -> Known | None:
-    """All that a page tells of a dog; None where its coat was never assessed. ``others`` as in ``learn_dog``."""
-    learnt = plan.learnt
-    if learnt is None:
-        return None
+def known_of(learnt: Learnt, *, others: Iterable[Dog] = (), shelf: Shelf = SHELF) -> Known:
+    """All that a page tells of a dog. ``others`` as in :func:`coatwright.salon.learnt.learn_dog`."""
+    salon = tuple(others)
     return Known(
         zones=tuple(_zone(learnt, number) for number in range(len(learnt.zones))),
         rate=_whole(learnt),
-        since=_since(learnt, tuple(others), shelf),
+        since=_since(learnt, salon, shelf),
         sight=_sight(learnt),
         habits=habits_of(learnt),
-        facts=facts_of(learnt.dog, plan.today),
+        facts=facts_of(learnt.dog, learnt.day),
+        alarms=last_alarms(learnt, others=salon, shelf=shelf),
     )
 
 

@@ -88,6 +88,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.assess.routes import router as assess
     from coatwright.web.pages.dog.routes import router as dog
     from coatwright.web.pages.dogs.routes import router as dogs
+    from coatwright.web.pages.known.routes import router as known
     from coatwright.web.pages.people.routes import router as people
     from coatwright.web.pages.plan.approaches import router as approaches
     from coatwright.web.pages.plan.routes import router as plan
@@ -109,6 +110,7 @@ def routers() -> tuple[APIRouter, ...]:
         versions,
         visit,
         reading,
+        known,
         assess,
         shows,
         people,

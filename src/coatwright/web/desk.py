@@ -18,6 +18,7 @@ from coatwright.web.workshop import Working
 
 if TYPE_CHECKING:
     from coatwright.planning.compare import Option
+    from coatwright.salon.known import Known
     from coatwright.salon.plans import DogPlan
 
 PATIENCE = 1.2
@@ -65,6 +66,10 @@ class Desk:
         return self.planner.plan(
             dog, today, previous=kept, speed=self.speed(dog, today), others=self.others(), wait=wait
         )
+
+    def known(self, dog: Dog, *, wait: float = PATIENCE) -> Known | Working | Refused | None:
+        """What is known of a dog's coat; None where it was never read."""
+        return self.planner.known(dog, self.today(), self.others(), wait=wait)
 
     def compare(self, dog: Dog, *, wait: float = PATIENCE) -> list[Option] | Working | Refused:
         """The approaches side by side."""

@@ -126,17 +126,18 @@ class Planner:
         return found
 
     def known(
-        self, plan: DogPlan, others: Iterable[Dog], *, wait: float = 0.0
+        self, dog: Dog, today: date, others: Iterable[Dog], *, wait: float = 0.0
     ) -> Known | Working | Refused | None:
-        """What is known of the dog of a plan, waited for at most ``wait`` seconds; ``others`` as for the plan."""
+        """What is known of a dog, waited for as a plan is; None where its coat was never read."""
 
         def make(progress: Progress) -> Known | None:
             from coatwright.salon.known import known_of
 
-            progress("gathering what is known", 0, 1)
-            return known_of(plan, others=others, shelf=self._shelf)
+            learnt = self._learn(dog, today, others, progress)
+            return None if learnt is None else known_of(learnt, others=others, shelf=self._shelf)
 
-        found: Known | Working | Refused | None = self._ask(("known", id(plan)), make, wait)
+        key = ("known", self.fingerprint(dog), today)
+        found: Known | Working | Refused | None = self._ask(key, make, wait)
         return found
 
     def before(self, dog: Dog) -> DogPlan | None:

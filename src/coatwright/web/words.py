@@ -93,6 +93,10 @@ class Words:
         """``19 mm`` or ``3/4 in``."""
         return Markup("–") if mm is None else _with_unit(*length_text(mm, self.unit).rsplit(" ", 1))
 
+    def shown_number(self, mm: Millimetres) -> str:
+        """A length without its unit: ``19``, ``3/4``."""
+        return length_text(mm, self.unit).rsplit(" ", 1)[0]
+
     def lengths(self, several: Iterable[Millimetres]) -> Markup:
         """``8, 22 and 40 mm``."""
         return _with_unit(

@@ -12,7 +12,7 @@ from markupsafe import Markup
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import new_id
-from coatwright.salon.known import advice_of
+from coatwright.salon.known import advice_of, alarms_of
 from coatwright.salon.records import Dog, Visit
 from coatwright.units import Share
 from coatwright.web import charts, coat_days, pictures
@@ -184,7 +184,7 @@ def _cautions(dog: Dog, plan: DogPlan | None, coming: date | None) -> tuple[Caut
 
     if plan is None:
         return unfit_cautions(dog)
-    return cautions(plan, coming) if coming else alarm_cautions(plan)
+    return cautions(plan, coming) if coming else alarm_cautions(alarms_of(plan))
 
 
 def picture_words(found: Mapping[str, ZoneState], words: Words) -> str:
