@@ -19,6 +19,9 @@ from coatwright.units import Day, Minutes, Share
 Progress = Callable[[str, int, int], None]
 """Told what is being worked on, how many parts are done, and how many there are."""
 
+Surer = Callable[[PlanSession, Plan, int], Plan]
+"""Makes the plan of a session at a cadence surer, see :mod:`coatwright.planning.surest`."""
+
 
 @dataclass(frozen=True)
 class Option:
@@ -78,13 +81,14 @@ def best_cadence(
     *,
     cadences: Iterable[int] = CADENCES,
     price_per_hour: float | None = None,
+    surer: Surer | None = None,
     progress: Progress | None = None,
 ) -> list[Option]:
     """Plans of one approach at each cadence, the best first.
 
     Visits set by hand leave one "cadence". Shortfalls weigh first, then minutes and visits; a cadence without a
     single visit before the last wished day is left out.
-    Only the best plan's rounding is mended step by step.
+    Only the best plan's rounding is mended step by step, and only it is made surer by ``surer``.
     """
     chosen = approach or natural(case)
     if chosen == "strip":
@@ -106,11 +110,14 @@ def best_cadence(
             "No visit fits between today and the last wished day.",
             remedy="Move the day, or allow more days for visits.",
         )
-    if thorough:
-        return found
     found.sort(key=lambda each: each.score)
-    careful = sessions[found[0].cadence].plan()
-    return [option(case, chosen, found[0].cadence, careful, price_per_hour), *found[1:]]
+    cadence = found[0].cadence
+    careful = found[0].plan if thorough else sessions[cadence].plan()
+    if surer is not None:
+        if progress is not None:
+            progress("making it surer", len(tried), len(tried))
+        careful = surer(sessions[cadence], careful, cadence)
+    return [option(case, chosen, cadence, careful, price_per_hour), *found[1:]]
 
 
 def best_strip(case: Case, *, price_per_hour: float | None = None) -> Option:

@@ -137,9 +137,17 @@ class PlanSession:
         )
         if not np.array_equal(fitted, rounded):
             rounded, final = fitted, self._carried_out(fitted)
+        return self._plan(rounded, final, bound, kept)
+
+    def weigh(self, takes: Floats) -> Plan:
+        """The plan that given takes (zones, visits) make, with the same proof of its distance from the bound."""
+        bound = self.relaxed()
+        return self._plan(takes, self._carried_out(takes), bound, bound)
+
+    def _plan(self, takes: Floats, final: Weighed, bound: Solution, kept: Solution) -> Plan:
         return Plan(
             problem=self.problem,
-            takes=np.round(rounded, 6),
+            takes=np.round(takes, 6),
             objective=final.objective,
             bound=bound.objective,
             shortfalls=self._shortfalls(final),

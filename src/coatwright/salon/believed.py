@@ -17,8 +17,6 @@ from coatwright.salon.records import Dog, Take, Visit
 from coatwright.units import Day, Share, date_of, day_of
 
 if TYPE_CHECKING:
-    from coatwright.learning.outlook import Coats
-    from coatwright.planning.problem import Futures
     from coatwright.salon.learnt import Learnt
 
 GROWTH = ("lag", "rate", "end", "ripe", "spread")
@@ -27,8 +25,6 @@ BAND = (0.1, 0.9)
 """Every band told holds eight of ten draws."""
 STEP: Share = 0.05
 """Takes are judged in steps of this share."""
-FUTURES = 40
-"""Ways in which a coat may turn out to grow that a plan must bear."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,23 +106,6 @@ def judged_for(share: Share, standing: Share, habit: Habit) -> Share | None:
     aimed = standing * -np.expm1(np.log1p(-share / standing) / habit.middle)
     judged = max(round(round(float(aimed) / STEP) * STEP, 2), STEP)
     return None if abs(judged - share) < STEP / 2 else judged
-
-
-def futures_of(
-    coats: Coats, zones: tuple[str, ...], chosen: tuple[str, ...], count: int = FUTURES
-) -> Futures:
-    """Ways in which the chosen zones may turn out to grow, against their medians: evenly picked draws."""
-    from coatwright.learning.priors import LAG, RATE
-    from coatwright.planning.problem import Futures
-
-    pick = np.linspace(0, len(coats) - 1, count).astype(int)
-    columns = [zones.index(zone) for zone in chosen]
-    lag, rate = coats.traits[:, columns, LAG], coats.traits[:, columns, RATE]
-    return Futures(
-        lag[pick] - np.median(lag, axis=0),
-        np.exp(rate[pick] - np.median(rate, axis=0)),
-        np.full(count, 1.0 / count),
-    )
 
 
 def _believed_visit(visit: Visit, shares: Mapping[tuple[Day, str], Share]) -> Visit:

@@ -16,6 +16,9 @@ from coatwright.units import Day, Millimetres, Share, day_of
 if TYPE_CHECKING:
     from coatwright.coat.forecast import Forecast
     from coatwright.coat.growth import Floats
+    from coatwright.planning.compare import Surer
+    from coatwright.planning.plan import Plan
+    from coatwright.planning.solve import PlanSession
     from coatwright.salon.plans import DogPlan
     from coatwright.salon.records import Dog
 
@@ -23,6 +26,11 @@ TELLING: Share = 0.02
 """A reading that takes away less of the doubt is not worth being asked for."""
 SLOW_CHANCE: Share = 0.025
 """Regrowth slower than 97.5 % of what the coat could do."""
+
+
+SAMPLED, STEP_DAYS = 84, 13
+"""Days of a rolling wish by which a plan is judged: of its first twelve weeks every thirteenth, so that all days of a
+fortnight come in turn."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +66,7 @@ class Alarm:
     chance: Share | None = None
 
 
-def ahead_of(learnt: Learnt, plan: DogPlan, first: Day, days: int, *, missed: bool = True) -> Forecast:
+def ahead_of(learnt: Learnt, plan: Plan, first: Day, days: int, *, missed: bool = True) -> Forecast:
     """The coat on ``days`` days from ``first`` under a plan, for every draw; zones in the order of the plan's.
 
     With ``missed`` takes are pulled as a hand pulls them, a quarter more or less.
@@ -66,8 +74,8 @@ def ahead_of(learnt: Learnt, plan: DogPlan, first: Day, days: int, *, missed: bo
     from coatwright.coat.forecast import Forecast
     from coatwright.learning.outlook import ahead
 
-    tasks = {task.key: task for task in plan.option.plan.problem.zones}
-    cells = plan.option.plan.cells()
+    tasks = {task.key: task for task in plan.problem.zones}
+    cells = plan.cells()
     coats, today = learnt.coats, learnt.coats.day
     if any(day == today for _, day in cells):  # a visit of today is still to come: it is pulled this evening
         coats = replace(coats, day=today - 1)
@@ -85,13 +93,39 @@ def ahead_of(learnt: Learnt, plan: DogPlan, first: Day, days: int, *, missed: bo
         slack=SLIGHT,
         rng=np.random.default_rng(SEED) if missed else None,
     )
-    order = [learnt.zones.index(task.key) for task in plan.option.plan.problem.zones]
+    order = [learnt.zones.index(task.key) for task in plan.problem.zones]
     return Forecast(found.first, found.cover[:, order], found.outline[:, order], found.ready[:, order])
+
+
+def surer_of(learnt: Learnt) -> Surer:
+    """Makes plans surer by what is known of a dog. The margins of a dog, once found, are kept with what is known."""
+    from coatwright.planning.surest import planned_within, surest
+
+    def chances(plan: Plan) -> Floats:
+        every = plan.problem.wish.every_from
+        days = [day for day in plan.problem.wish.days if day >= learnt.coats.day]
+        if every is not None:
+            first = max(every, learnt.coats.day)
+            days += list(range(first, min(first + SAMPLED, plan.problem.last_day), STEP_DAYS))
+        ready = [ahead_of(learnt, plan, day, 1).ready[:, :, 0].mean(axis=0) for day in days]
+        found: Floats = np.mean(ready, axis=0)
+        return found
+
+    def surer(session: PlanSession, plan: Plan, cadence: int) -> Plan:
+        wish = session.problem.wish
+        key = (cadence, wish.days, wish.every_from)
+        margins = learnt.margins.get(key)
+        if margins is None:
+            plan, learnt.margins[key] = surest(session, plan, chances)
+            return plan
+        return plan if set(margins.values()) == {1.0} else planned_within(session, margins)
+
+    return surer
 
 
 def ready_draws(learnt: Learnt, plan: DogPlan, day: Day) -> Floats:
     """Whether each zone of the plan is ready on a day, (draws, zones) of 0 and 1; zones without aim always are."""
-    found: Floats = ahead_of(learnt, plan, day, 1).ready[:, :, 0].astype(float)
+    found: Floats = ahead_of(learnt, plan.option.plan, day, 1).ready[:, :, 0].astype(float)
     return found
 
 

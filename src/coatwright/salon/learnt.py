@@ -11,8 +11,8 @@ import hashlib
 import os
 import threading
 from collections import OrderedDict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Hashable, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -24,6 +24,7 @@ from coatwright.salon.records import Dog
 from coatwright.units import Day, date_of, day_of
 
 if TYPE_CHECKING:
+    from coatwright.coat.growth import Floats
     from coatwright.learning.evidence import DogEvidence
     from coatwright.learning.outlook import Coats
     from coatwright.learning.priors import Prior
@@ -43,7 +44,8 @@ class Learnt:
     """A dog's coat as it is known on the evening of a day.
 
     ``prior`` is what was believed before its first record, its kind and groomers in it; ``measured`` says whether
-    anything but takes judged by eye was recorded since.
+    anything but takes judged by eye was recorded since. ``margins`` are those with which plans of this dog were found
+    to be surest, by cadence and wish.
     """
 
     dog: Dog
@@ -53,6 +55,7 @@ class Learnt:
     prior: Prior
     coats: Coats
     measured: bool
+    margins: dict[object, dict[str, float]] = field(default_factory=dict)
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -87,6 +90,7 @@ class Shelf:
         self.folder = folder
         self._lock = threading.Lock()
         self._held: OrderedDict[tuple[str, str], State] = OrderedDict()
+        self._known: OrderedDict[Hashable, Learnt] = OrderedDict()
 
     def get(self, dog: str, mark: str) -> State | None:
         """Draws of a dog made of exactly the records with this mark."""
@@ -115,6 +119,18 @@ class Shelf:
         others = sorted(path.parent.glob("*.npz"), key=lambda each: each.stat().st_mtime, reverse=True)
         for old in others[KEPT_DAYS:]:
             old.unlink(missing_ok=True)
+
+    def known(self, key: Hashable) -> Learnt | None:
+        """What was worked out before from the same records."""
+        with self._lock:
+            return self._known.get(key)
+
+    def know(self, key: Hashable, learnt: Learnt) -> None:
+        """Keep what was worked out, in memory."""
+        with self._lock:
+            self._known[key] = learnt
+            while len(self._known) > REMEMBERED:
+                self._known.popitem(last=False)
 
     def _hold(self, dog: str, mark: str, state: State) -> None:
         with self._lock:
@@ -154,10 +170,14 @@ def learn_dog(
         return None
     evidence, state, plain = alone
     prior = prior_of(dog, day - timedelta(days=1), others, shelf=shelf, draws=draws)
-    together = renewed(state, evidence, plain, prior, seed=SEED)
-    return Learnt(
-        dog, day, evidence, together, prior, stand(evidence, together, day_of(day)), is_measured(dog, day)
-    )
+    key = (dog.id, day, repr((_mark(evidence, len(state)), *(a.tobytes() for a in _numbers(prior)))))
+    known = shelf.known(key)
+    if known is None:
+        together = renewed(state, evidence, plain, prior, seed=SEED)
+        coats = stand(evidence, together, day_of(day))
+        known = Learnt(dog, day, evidence, together, prior, coats, is_measured(dog, day))
+        shelf.know(key, known)
+    return replace(known, dog=dog)
 
 
 def prior_of(
@@ -218,6 +238,16 @@ def _alone(dog: Dog, day: date, shelf: Shelf, draws: int | None) -> tuple[DogEvi
 
     state = learn(evidence, prior=plain, draws=count, seed=SEED, after=after, seen=seen)
     return evidence, state, plain
+
+
+def _mark(evidence: DogEvidence, draws: int) -> str:
+    """The mark of all records together."""
+    day = evidence.days()[-1]
+    return _marks(evidence, [day], draws)[day]
+
+
+def _numbers(prior: Prior) -> tuple[Floats, ...]:
+    return tuple(np.asarray(part) for part in (prior.mean, prior.dog_sd, prior.bias_mean, prior.bias_sd))
 
 
 def _marks(evidence: DogEvidence, days: list[Day], draws: int) -> Mapping[Day, str]:

@@ -249,11 +249,12 @@ def plan_dog(
     from coatwright.planning.compare import best_cadence
     from coatwright.planning.explain import explain
     from coatwright.planning.problem import Futures
+    from coatwright.salon.chances import surer_of
 
     dog, case = _believed_case(
         dog, today, learnt, previous=previous, own_visits=own_visits, own_minutes=own_minutes, speed=speed
     )
-    if case.futures is None and futures > 0:
+    if futures > 0:
         case = case.with_(futures=Futures.prior(futures, np.random.default_rng(seed)))
     wished = approach or dog.wish.approach
     chosen = natural(case) if wished == "free" else wished
@@ -262,6 +263,7 @@ def plan_dog(
         chosen,
         cadences=cadences_of(dog, case),
         price_per_hour=dog.wish.price_per_hour,
+        surer=surer_of(learnt) if learnt is not None and learnt.tells_growth else None,
         progress=progress,
     )
     best = options[0]
@@ -300,17 +302,12 @@ def compare_approaches(
 
 
 def _believed_case(dog: Dog, today: date, learnt: Learnt | None, **asked: Any) -> tuple[Dog, Case]:
-    """The dog as it is believed to be, and its case, with the ways in which it may still turn out."""
-    from coatwright.salon.believed import believed, futures_of
+    """The dog as it is believed to be, and its case."""
+    from coatwright.salon.believed import believed
 
-    if learnt is None or not learnt.measured:
-        return dog, case_of(dog, today, **asked)
-    dog = believed(learnt)
-    case = case_of(dog, today, **asked)
-    if not learnt.tells_growth:
-        return dog, case
-    chosen = tuple(zone.key for zone in case.zones)
-    return dog, case.with_(futures=futures_of(learnt.coats, learnt.zones, chosen))
+    if learnt is not None and learnt.measured:
+        dog = believed(learnt)
+    return dog, case_of(dog, today, **asked)
 
 
 def cardings(dog: Dog, today: date, visits: Iterable[Day]) -> dict[Day, tuple[str, ...]]:
