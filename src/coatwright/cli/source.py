@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, StoreError, UnknownName
 
 if TYPE_CHECKING:
-    from coatwright.salon.chances import Alarm
     from coatwright.salon.fold import Salon
-    from coatwright.salon.learnt import Learnt
+    from coatwright.salon.learnt import Learnt, Shelf
     from coatwright.salon.records import Dog
     from coatwright.salon.store import Store
     from coatwright.units import Minutes
@@ -28,6 +27,7 @@ class Found:
     today: date
     file: Path | None
     salon: tuple[Dog, ...] = ()
+    shelf: Shelf | None = None
 
     @property
     def speed(self) -> dict[str, Minutes]:
@@ -43,12 +43,12 @@ class Found:
         Other dogs of the salon help.
         """
         from coatwright.salon.evidence import is_measured
-        from coatwright.salon.learnt import learn_dog
+        from coatwright.salon.learnt import SHELF, learn_dog
 
         asked = any(show.day >= self.today for show in self.dog.wish.shows)
         if not asked and not is_measured(self.dog, self.today):
             return None
-        return learn_dog(self.dog, self.today, others=self.salon)
+        return learn_dog(self.dog, self.today, others=self.salon, shelf=self.shelf or SHELF)
 
     def alarms(self, learnt: Learnt | None) -> tuple[Alarm, ...]:
         """What the last readings say that the coat should not have done."""
@@ -75,8 +75,11 @@ def find_dog(name: str, *, today: date | None = None, data: Path | None = None) 
         read = read_dogfile(file, today=calendar_day(), plan_from=today)
         return Found(read.dog, read.today, file)
     with open_salon(data, create=False, seeking=name) as store:
+        from coatwright.salon.learnt import shelf_of
+
         salon = store.state()
-        return Found(dog_named(salon, name), today or calendar_day(), None, tuple(salon.dogs.values()))
+        dogs = tuple(salon.dogs.values())
+        return Found(dog_named(salon, name), today or calendar_day(), None, dogs, shelf_of(store))
 
 
 def is_file_name(name: str) -> bool:

@@ -19,6 +19,7 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -45,6 +46,8 @@ LAST_MOVED = 1.6
 """... and after the last one."""
 MOST_SWEEPS = 12
 """Sweeps after which it is enough in any case."""
+LEAST_PART = 256
+"""Draws that are worth a thread."""
 FEW = 0.2
 """Where another prior leaves less than this share of effective draws, everything is learnt again."""
 SIZES = np.array([1.0, 1.0, 1.0, 0.4])
@@ -154,13 +157,18 @@ def evaluate(pack: Packed, zones: Floats, takes: Floats, starts: Floats) -> Floa
 
 def in_parts(work: Callable[[slice], None], count: int) -> None:
     """Call ``work`` on slices that make up ``range(count)``, on as many threads as there are processors."""
-    workers = min(os.cpu_count() or 1, max(count // 64, 1))
+    workers = min(os.cpu_count() or 1, max(count // LEAST_PART, 1))
     if workers == 1:
         work(slice(0, count))
         return
     edges = np.linspace(0, count, workers + 1).astype(int)
-    with ThreadPoolExecutor(workers) as pool:
-        list(pool.map(work, [slice(a, b) for a, b in pairwise(edges)]))
+    list(_threads(os.getpid(), workers).map(work, [slice(a, b) for a, b in pairwise(edges)]))
+
+
+@lru_cache(maxsize=4)
+def _threads(process: int, workers: int) -> ThreadPoolExecutor:
+    """Threads that are kept, as starting them takes longer than a small piece of work; each process its own."""
+    return ThreadPoolExecutor(workers, thread_name_prefix=f"draws-{process}")
 
 
 class _Mover:

@@ -29,10 +29,13 @@ if TYPE_CHECKING:
     from coatwright.learning.outlook import Coats
     from coatwright.learning.priors import Prior
     from coatwright.learning.state import State
+    from coatwright.salon.store import Store
 
 SEED = 1
 TELLING = 0.6
 """Growth is told as known once its spread is at most this part of what it was beforehand."""
+FOLDER = "learnt"
+"""Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
 REMEMBERED = 64
@@ -143,6 +146,14 @@ class Shelf:
         if self.folder is None:
             return None
         return self.folder / hashlib.sha256(dog.encode()).hexdigest()[:16] / f"{mark}.npz"
+
+
+def shelf_of(store: Store) -> Shelf:
+    """The shelf of a salon: in a folder beside its file; in memory where the records are in no file."""
+    file = store.url.database if store.url.get_backend_name() == "sqlite" else None
+    if not file or file == ":memory:" or file.startswith("file:"):
+        return Shelf()
+    return Shelf(Path(file).parent / FOLDER)
 
 
 SHELF = Shelf()

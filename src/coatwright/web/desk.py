@@ -10,6 +10,7 @@ from coatwright.errors import UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import KeptPlan
 from coatwright.salon.fold import Salon
+from coatwright.salon.learnt import shelf_of
 from coatwright.salon.records import Dog
 from coatwright.salon.salon import dog_of
 from coatwright.salon.store import Store
@@ -31,7 +32,7 @@ class Desk:
     def __init__(self, store: Store, today: Callable[[], date], planner: Planner | None = None) -> None:
         self.store = store
         self.today = today
-        self.planner = planner or Planner()
+        self.planner = planner or Planner(shelf=shelf_of(store))
         self._own = planner is None
 
     def close(self) -> None:
