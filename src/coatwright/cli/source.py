@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from coatwright.errors import CoatwrightError, InputError, OutOfRange, StoreError, UnknownName
 
 if TYPE_CHECKING:
+    from coatwright.salon.chances import Alarm
     from coatwright.salon.fold import Salon
     from coatwright.salon.learnt import Learnt, Shelf
     from coatwright.salon.records import Dog
