@@ -17,7 +17,7 @@ from coatwright.learning.priors import COVER_SD, LOOK_EDGES, RULER_SD
 from coatwright.units import Day, Share
 
 READINGS = ("longest", "shortest", "look")
-GROUPS = 12
+GROUPS = 30
 REPEATS = 4
 """Errors of reading are drawn so many times for each draw."""
 
