@@ -55,16 +55,19 @@ def plan(
     in which this coat may turn out to grow, drawn with ``seed``. Raises
     :class:`~coatwright.errors.UnfitDog` for a dog that needs a vet first.
     """
+    from coatwright.salon.chances import last_alarms
     from coatwright.salon.plans import plan_dog
     from coatwright.salon.speeds import minutes_for
 
     who, day = _who(dog, today)
+    learnt = _learnt(who, day)
     return plan_dog(
         who,
         day,
         approach=approach,
         speed=minutes_for(who, day),
-        learnt=_learnt(who, day),
+        learnt=learnt,
+        alarms=() if learnt is None else last_alarms(learnt),
         futures=futures,
         seed=seed,
         progress=progress,
@@ -123,11 +126,10 @@ def sheet(plan: DogPlan, day: date | None = None) -> Sheet:
 
 
 def _learnt(dog: Dog, day: date) -> Learnt | None:
-    """What the dog's own measurements say of it; None where nothing was measured."""
-    from coatwright.salon.evidence import is_measured
-    from coatwright.salon.learnt import learn_dog
+    """What the dog's own measurements say of it; None where there are none and no show is to come."""
+    from coatwright.salon.known import learn_where_asked
 
-    return learn_dog(dog, day) if is_measured(dog, day) else None
+    return learn_where_asked(dog, day)
 
 
 def _who(dog: DogFile | Dog, today: date | None) -> tuple[Dog, date]:

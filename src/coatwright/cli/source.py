@@ -43,19 +43,16 @@ class Found:
 
         Other dogs of the salon help.
         """
-        from coatwright.salon.evidence import is_measured
-        from coatwright.salon.learnt import SHELF, learn_dog
+        from coatwright.salon.known import learn_where_asked
 
-        asked = any(show.day >= self.today for show in self.dog.wish.shows)
-        if not asked and not is_measured(self.dog, self.today):
-            return None
-        return learn_dog(self.dog, self.today, others=self.salon, shelf=self.shelf or SHELF)
+        return learn_where_asked(self.dog, self.today, others=self.salon, shelf=self.shelf)
 
     def alarms(self, learnt: Learnt | None) -> tuple[Alarm, ...]:
         """What the last readings say that the coat should not have done."""
         from coatwright.salon.chances import last_alarms
+        from coatwright.salon.learnt import SHELF
 
-        return () if learnt is None else last_alarms(learnt, others=self.salon)
+        return () if learnt is None else last_alarms(learnt, others=self.salon, shelf=self.shelf or SHELF)
 
 
 def calendar_day() -> date:

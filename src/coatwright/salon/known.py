@@ -6,7 +6,7 @@ was only supposed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import NormalDist
@@ -24,6 +24,7 @@ from coatwright.salon.chances import (
     show_chances,
     thin_zones,
 )
+from coatwright.salon.evidence import is_measured
 from coatwright.salon.learnt import SHELF, Learnt, Shelf, learn_dog
 from coatwright.salon.once import once
 from coatwright.units import Share, date_of, day_of
@@ -108,6 +109,7 @@ class Known:
     ``rate``    growth of the whole dog, mm/d, the zones taken together
     ``since``   the first day on which that was known clearly better than beforehand; None while it is not
     ``alarms``  what the last readings say that the coat should not have done
+    ``takes``   of every visit what was planned, recorded and is believed, by the visit's id
     ``sight``   when regrown hair can first be read; None before anything was pulled
     """
 
@@ -118,6 +120,7 @@ class Known:
     habits: tuple[Habit, ...]
     facts: Facts
     alarms: tuple[Alarm, ...]
+    takes: Mapping[str, tuple[BelievedTake, ...]]
 
 
 def known_of(learnt: Learnt, *, others: Iterable[Dog] = (), shelf: Shelf = SHELF) -> Known:
@@ -130,8 +133,22 @@ def known_of(learnt: Learnt, *, others: Iterable[Dog] = (), shelf: Shelf = SHELF
         sight=_sight(learnt),
         habits=habits_of(learnt),
         facts=facts_of(learnt.dog, learnt.day),
+        takes={visit.id: takes_of(learnt, visit) for visit in learnt.dog.visits if visit.day <= learnt.day},
         alarms=last_alarms(learnt, others=salon, shelf=shelf),
     )
+
+
+def learn_where_asked(
+    dog: Dog, day: date, *, others: Iterable[Dog] = (), shelf: Shelf | None = None
+) -> Learnt | None:
+    """What is known of a dog where anything was measured or a show is to come, for whose chance that is needed.
+
+    Else None, which spares a command the time to learn nothing.
+    """
+    asked = any(show.day >= day for show in dog.wish.shows)
+    if not asked and not is_measured(dog, day):
+        return None
+    return learn_dog(dog, day, others=others, shelf=shelf or SHELF)
 
 
 def chances_of(plan: DogPlan) -> tuple[ShowChance, ...]:
@@ -182,11 +199,6 @@ def alarms_of(plan: DogPlan) -> tuple[Alarm, ...]:
     return plan.alarms + thin
 
 
-def takes_at(plan: DogPlan, visit: Visit) -> tuple[BelievedTake, ...]:
-    """What was planned, recorded and is believed of a visit that the plan knows of."""
-    return () if plan.learnt is None else takes_of(plan.learnt, visit)
-
-
 def habit_of(plan: DogPlan) -> Habit | None:
     """The habit of whoever worked on the dog last, where it is known that it differs from what is judged."""
     learnt = plan.learnt
@@ -215,7 +227,9 @@ def _zone(learnt: Learnt, number: int) -> ZoneKnown:
     mean = centre + learnt.prior.mean
 
     def told(trait: int, *, log: bool) -> Belief:
-        return _belief(drawn[:, trait], float(mean[trait]), float(spread[trait]), log=log)
+        return _belief(
+            drawn[:, trait], float(mean[trait]), float(spread[trait]), log=log, measured=learnt.measured
+        )
 
     return ZoneKnown(learnt.zones[number], told(LAG, log=False), told(RATE, log=True), told(END, log=True))
 
@@ -227,14 +241,23 @@ def _whole(learnt: Learnt) -> Belief:
     count = len(learnt.zones)
     mean = np.mean([zone.centre[RATE] for zone in learnt.evidence.zones]) + learnt.prior.mean[RATE]
     spread = np.hypot(learnt.prior.dog_sd[RATE], learnt.prior.zone_sd[RATE] / np.sqrt(count))
-    return _belief(learnt.coats.traits[:, :, RATE].mean(axis=1), float(mean), float(spread), log=True)
+    return _belief(
+        learnt.coats.traits[:, :, RATE].mean(axis=1),
+        float(mean),
+        float(spread),
+        log=True,
+        measured=learnt.measured,
+    )
 
 
-def _belief(drawn: Floats, mean: float, spread: float, *, log: bool) -> Belief:
+def _belief(drawn: Floats, mean: float, spread: float, *, log: bool, measured: bool) -> Belief:
+    """The band of the draws beside the one beforehand; where nothing was measured, that one twice."""
     low, middle, high = (float(value) for value in np.quantile(drawn, [BAND[0], 0.5, BAND[1]]))
     before, now = (mean - TAIL * spread, mean, mean + TAIL * spread), (low, middle, high)
     if log:
         before, now = _exp(before), _exp(now)
+    if not measured:  # draws only tremble about it
+        return Belief(before, before, 1.0)
     return Belief(before, now, float(drawn.std()) / spread)
 
 

@@ -45,7 +45,7 @@ def draws_ahead(plan: DogPlan, first: Day, days: int) -> Forecast:
     from coatwright.salon.chances import ahead_of
 
     if plan.learnt is not None:
-        return ahead_of(plan.learnt, plan, first, days)
+        return ahead_of(plan.learnt, plan.option.plan, first, days)
     whole = plan.option.plan
     growths = [task.growth for task in whole.problem.zones]
     return forecast(whole.epochs, growths, first, days, draws=prior_draws(growths))

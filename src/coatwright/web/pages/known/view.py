@@ -17,12 +17,14 @@ from coatwright.units import MM_PER_INCH
 from coatwright.web.words import Words
 
 if TYPE_CHECKING:
-    from coatwright.salon.believed import Habit
+    from coatwright.salon.believed import BelievedTake, Habit
     from coatwright.salon.chances import Advice
     from coatwright.salon.known import Belief, Facts, Known
 
 JUDGED = 0.2
 """The take that a habit is told by: what comes out where so much is judged."""
+LEAST_TOP = 0.3
+"""Strips of takes reach at least so far."""
 UNNAMED = "Whoever was not named"
 Told = Callable[[float], str]
 """A value as a number without its unit."""
@@ -46,6 +48,15 @@ class Row:
     key: str
     name: str
     cells: tuple[Cell, Cell, Cell]
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """What is believed of a take: its middle, its band, and a strip with what was planned and judged."""
+
+    value: Markup
+    band: Markup
+    strip: Markup
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,6 +130,33 @@ def hand(habit: Habit, words: Words) -> Markup:
     part = abs(habit.middle - 1.0)
     than = "more" if habit.middle > 1.0 else "less"
     return Markup("pulls {} {} than judged ({}, with 8 chances in 10).").format(nearly(part), than, comes)
+
+
+def hand_told(habits: Iterable[Habit], groomer: str, words: Words) -> Markup:
+    """The habit of one groomer, with the name; empty where nobody of that name worked on the dog."""
+    found = next((habit for habit in habits if habit.groomer == groomer), None)
+    return (
+        Markup("") if found is None else Markup("{}: {}").format(found.groomer or UNNAMED, hand(found, words))
+    )
+
+
+def takes_told(takes: Iterable[BelievedTake], words: Words) -> dict[str, Take]:
+    """What is believed of the takes of one visit, by zone, their strips on one axis from nothing up."""
+    from coatwright.drawing.band_strip import BandStrip, band_strip
+
+    every = tuple(takes)
+    top = max([LEAST_TOP, *(max(each.high, each.recorded, each.planned or 0.0) for each in every)])
+    found = {}
+    for each in every:
+        marks = [(each.recorded, "recorded")]
+        marks += [] if each.planned is None else [(each.planned, "planned")]
+        strip = BandStrip(0.0, top, (each.low, each.high), each.middle, marks=tuple(marks))
+        found[each.zone] = Take(
+            words.share(each.middle),
+            Markup("{:.0f}–{:.0f}").format(100.0 * each.low, 100.0 * each.high),
+            Markup(band_strip(strip)),
+        )
+    return found
 
 
 def facts_told(facts: Facts, words: Words) -> tuple[Markup, ...]:

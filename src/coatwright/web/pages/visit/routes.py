@@ -24,6 +24,7 @@ from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.history import last_change
 from coatwright.web.layout import desk_of, go, page, words_of
 from coatwright.web.pages.dog.view import plan_or_none
+from coatwright.web.pages.known.view import hand_told, takes_told
 from coatwright.web.pages.visit.form import EASE_WORDS, REACTIONS, TOOLS, filled, lines_of, read
 from coatwright.web.planner import Refused, cells_of
 from coatwright.web.workshop import Working
@@ -140,6 +141,12 @@ def visit_page(request: Request, dog: str, visit: str) -> HTMLResponse:
         "difference": None,
         "trouble": None,
     }
+    known = desk.known(record, wait=2 * PATIENCE) if record.assessments else None
+    told = known if known is not None and not isinstance(known, Working | Refused) else None
+    context["believed"] = {} if told is None else takes_told(told.takes.get(found.id, ()), words)
+    context["hand"] = (
+        "" if told is None or not told.facts.some else hand_told(told.habits, found.groomer, words)
+    )
     if latest and not record.unfit:
         before = _before(desk, record, found)
         after = _after(desk, record, before) if not isinstance(before, Working) else before
