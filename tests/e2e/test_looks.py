@@ -37,6 +37,7 @@ PAGES = {
     "visit": "/dogs/{dog}/visit",
     "past": "/dogs/{dog}/visits/{visit}",
     "readings": "/dogs/{dog}/readings",
+    "known": "/dogs/{dog}/known",
     "reading": "/dogs/{dog}/readings?zone={zone}",
     "assess": "/dogs/{dog}/assess?start=rolling",
     "edit": "/dogs/{dog}/edit",
