@@ -12,9 +12,10 @@ import math
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import numba
 import numpy as np
 from scipy.special import ndtr
+
+from coatwright.compiling import numba
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 

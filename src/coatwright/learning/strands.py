@@ -12,9 +12,8 @@ import math
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import numba
-
 from coatwright.coat.layers import STUB_MM
+from coatwright.compiling import numba
 from coatwright.learning.priors import ALL, START_SD
 
 _F = TypeVar("_F", bound=Callable[..., Any])

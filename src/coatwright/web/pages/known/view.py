@@ -213,8 +213,8 @@ def _sight(known: Known, today: date, words: Words) -> Markup:
             words.short(sight.high),
         )
     return Markup(
-        "Hair that was pulled from the {} on {} should show since about {}: the shortest hair, read now, tells how "
-        "fast the coat grows."
+        "Hair that was pulled from the {} on {} should show since about {}: a reading now tells how fast the coat "
+        "grows."
     ).format(zone, words.day(sight.pulled), words.day(sight.middle))
 
 
