@@ -64,9 +64,9 @@ def test_a_tool_that_breaks_is_not_for_a_rolling_coat_nor_a_show_dog() -> None:
     assert verdict_on(ends_belief(0, 100), 100).rule == ""
 
 
-def test_sixty_clear_hairs_and_none_broken_are_sound() -> None:
-    """The rule of three puts the limit for none of 60 at 5 %; fifty-odd is where the word changes here."""
-    assert word_for(ends_belief(0, 60)) == SOUND
+def test_seventy_five_clear_hairs_and_none_broken_are_sound() -> None:
+    """The rule of three puts the one-sided limit for none of 75 at 4 %."""
+    assert word_for(ends_belief(0, 75)) == SOUND
     assert word_for(ends_belief(0, FEWEST)) == DOUBTFUL
 
 
@@ -78,7 +78,7 @@ def test_one_more_broken_hair_never_speaks_for_the_tool(judged: int, data: st.Da
     assert more >= less - 1e-9
 
 
-def test_witnesses_that_contradict_each_other_leave_it_doubtful() -> None:
+def test_lengths_that_contradict_the_ends_leave_it_doubtful() -> None:
     """A tool that takes shorter whole hair looks like one that breaks, to the lengths alone."""
     rng = np.random.default_rng(5)
     long, short = 40 + 3 * rng.standard_normal(100), rng.uniform(8.0, 36.0, 60)
@@ -88,7 +88,6 @@ def test_witnesses_that_contradict_each_other_leave_it_doubtful() -> None:
     assert heard.contradicted
     found = verdict(heard)
     assert found.word == DOUBTFUL
-    assert "contradict" in found.why
     assert "shorter hair" in found.why
 
 
@@ -109,6 +108,30 @@ def test_witnesses_that_agree_are_believed() -> None:
     assert heard.ends is not None
     assert heard.lengths is not None
     assert heard.belief.sd < min(heard.ends.sd, heard.lengths.sd)
+
+
+def test_lengths_alone_do_not_clear_a_tool() -> None:
+    """A break just above the skin, where the coat model has it, leaves the hair almost its whole length."""
+    rng = np.random.default_rng(7)
+    control, lengths = (40 + 3 * rng.standard_normal(150) for _ in range(2))
+    heard = hear(rng, lengths=lengths, control=Fingers(tuple(control)))
+    assert word_for(heard.belief) == SOUND
+    found = verdict(heard)
+    assert found.word == DOUBTFUL
+    assert "above the skin" in found.why
+
+
+def test_breaks_just_above_the_skin_are_seen_by_the_ends() -> None:
+    rng = np.random.default_rng(8)
+    lengths = 40 + 3 * rng.standard_normal(150)
+    lengths[:40] -= 3.0
+    ends = np.array([1] * 40 + [0] * 110)
+    control = Fingers(tuple(40 + 3 * rng.standard_normal(150)))
+    heard = hear(rng, lengths=lengths, control=control, judged=ends, misjudged=KNOWN)
+    found = verdict(heard)
+    assert heard.contradicted
+    assert found.word == BREAKS
+    assert "above the skin" in found.why
 
 
 def test_a_hand_count_is_heard_alone() -> None:
@@ -164,7 +187,7 @@ def test_a_verdict_that_stands_needs_no_more_hairs() -> None:
 @pytest.mark.parametrize("misjudged", [None, Misjudged(960, 40, 980, 20)])
 def test_the_hairs_asked_for_settle_it_as_often_as_promised(misjudged: Misjudged | None) -> None:
     """Shares drawn from what is believed, further hairs drawn at them: the promise is kept in a simulation."""
-    broken, judged = (2, 50) if misjudged is None else (3, 80)
+    broken, judged = (2, 50) if misjudged is None else (1, 80)
     asked = more_for_ends(broken, judged, misjudged)
     assert asked.more
     assert asked.chance >= settle.HOPE

@@ -1,8 +1,7 @@
 """The two witnesses: what they say in cases that can be worked out, how often their intervals hold, whom they accuse.
 
 The runs here are short versions of ``python -m tests.bench.verdict``, whose table is in
-docs/reference/paper-test-figures.md. Bounds leave room for the chance in a short run: a true rate of 95 % in 300
-sheets shows as 93 to 97 % about nine times in ten, so coverage is bound a little wider here than there.
+docs/reference/paper-test-figures.md; bounds are wider here, for the chance in a short run.
 """
 
 import numpy as np
@@ -11,7 +10,7 @@ from scipy import stats
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.share import EDGES, GRID, PRIOR, ShareBelief
-from coatwright.paper.verdict import BREAKS, SOUND, word_for
+from coatwright.paper.verdict import BREAKS, word_for
 from coatwright.paper.witness_ends import Misjudged, ends_belief
 from coatwright.paper.witness_lengths import Fingers, Layers, lengths_belief
 from coatwright.paper.witnesses import hear
@@ -24,7 +23,7 @@ def test_a_clear_count_is_a_beta_distribution() -> None:
     assert belief.mean == pytest.approx(exact.mean(), abs=1e-6)
     assert belief.sd == pytest.approx(exact.std(), rel=1e-3)
     assert belief.interval() == pytest.approx((exact.ppf(0.025), exact.ppf(0.975)), rel=1e-3)
-    assert belief.above(0.05) == pytest.approx(exact.sf(0.05), abs=1e-5)
+    assert belief.above(0.05) == pytest.approx(exact.sf(0.05), abs=1e-4)
     assert belief.worth == pytest.approx(80.0, rel=1e-3)
 
 
@@ -138,7 +137,7 @@ def test_the_plain_interval_fails_where_the_one_that_knows_of_misjudgement_holds
     """400 hairs, 150 known of each kind; by far most plain intervals miss a true 3 %."""
     rng = np.random.default_rng(11)
     held = plain = 0
-    for _ in range(300):
+    for _ in range(200):
         known_broken, known_whole = rng.binomial(150, 0.97), rng.binomial(150, 0.95)
         known = Misjudged(known_broken, 150 - known_broken, known_whole, 150 - known_whole)
         called = rng.binomial(400, share * 0.97 + (1 - share) * 0.05)
@@ -146,24 +145,24 @@ def test_the_plain_interval_fails_where_the_one_that_knows_of_misjudgement_holds
         held += low <= share <= high
         low, high = stats.beta(called + 0.5, 400 - called + 0.5).ppf([0.025, 0.975])
         plain += low <= share <= high
-    assert 0.915 <= held / 300 <= 0.985
+    assert 0.90 <= held / 200 <= 0.99
     if share == 0.03:
-        assert plain / 300 < 0.1
+        assert plain / 200 < 0.1
 
 
 @pytest.fixture(scope="module")
 def sheets() -> dict[float, list[tuple[ShareBelief, ShareBelief]]]:
-    """Beliefs of the lengths alone and of both witnesses, 120 sheets of 100 + 100 hairs at each share."""
+    """Beliefs of the lengths alone and of both witnesses, 90 sheets of 100 + 100 hairs at each share."""
     found = {}
     for share in (0.0, 0.10, 0.15, 0.30):
         rng = np.random.default_rng([3, int(100 * share)])
         rows = []
-        for k in range(120):
+        for k in range(90):
             one = tools.sheet(rng, share, tools.LAWS[k % 3])
             both = lengths_belief(
-                one.lengths, one.fingers, rng, judged=one.judged, misjudged=one.misjudged, sweeps=800
+                one.lengths, one.fingers, rng, judged=one.judged, misjudged=one.misjudged, sweeps=700
             )
-            rows.append((lengths_belief(one.lengths, one.fingers, rng, sweeps=800).belief, both.belief))
+            rows.append((lengths_belief(one.lengths, one.fingers, rng, sweeps=700).belief, both.belief))
         found[share] = rows
     return found
 
@@ -185,4 +184,19 @@ def test_the_lengths_find_a_tool_that_breaks_and_clear_an_innocent_one(sheets) -
 def test_both_witnesses_see_more_than_one(sheets) -> None:  # type: ignore[no-untyped-def]
     widths = np.array([[np.diff(b.interval())[0] for b in row] for row in sheets[0.15]])
     assert widths[:, 1].mean() < 0.9 * widths[:, 0].mean()
-    assert np.mean([word_for(row[1]) == SOUND for row in sheets[0.0]]) > 0.5
+    found = np.mean([[word_for(b) == BREAKS for b in row] for row in sheets[0.10]], axis=0)
+    assert found[1] > found[0]
+
+
+def test_breaks_near_the_skin_are_carried_by_both_and_missed_by_lengths_alone() -> None:
+    """Every break 3 mm above the root: the joint interval still holds a true 15 %, the lengths' own does not."""
+    inside = np.zeros(2)
+    for k in range(40):
+        rng = np.random.default_rng([15, k])
+        one = tools.sheet(rng, 0.15, tools.LAWS[k % 3], stub=3.0)
+        ends = {"judged": one.judged, "misjudged": one.misjudged}
+        for i, more in enumerate((ends, {})):
+            low, high = lengths_belief(one.lengths, one.fingers, rng, sweeps=700, **more).belief.interval()
+            inside[i] += low <= 0.15 <= high
+    assert inside[0] >= 34
+    assert inside[1] <= 10

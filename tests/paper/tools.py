@@ -24,13 +24,15 @@ LAWS = ("one layer", "three layers", "five layers")
 
 @dataclass(frozen=True)
 class Sheet:
-    """Lengths (mm) of a sheet's hairs, whether each is broken, how its ends were judged, and the known hairs."""
+    """Lengths (mm) of a sheet's hairs, which are broken, how ends were judged, the known hairs, the layers."""
 
     control: np.ndarray
     lengths: np.ndarray
     broken: np.ndarray
     judged: np.ndarray
     misjudged: Misjudged
+    means: np.ndarray
+    weights: np.ndarray
 
     @property
     def fingers(self) -> Fingers:
@@ -87,4 +89,6 @@ def sheet(
         broken=broken,
         judged=judged,
         misjudged=Misjudged(known_broken, KNOWN - known_broken, known_whole, KNOWN - known_whole),
+        means=means,
+        weights=weights,
     )

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coatwright.paper.share import ShareBelief
 from coatwright.paper.witnesses import Testimony
 from coatwright.units import Share
 
-LIMIT: Share = 0.05
-"""A tool that breaks more than one hair in twenty is not used where hairs must come out whole. Assumption: no
+LIMIT: Share = 0.04
+"""A tool that breaks more than one hair in twenty-five is not used where hairs must come out whole. Assumption: no
 published limit is known."""
 SURE_SOUND = 0.95
 """Chance of lying below the limit that is asked for before a tool is called sound."""
@@ -20,6 +20,18 @@ FEWEST = 40
 """No verdict on fewer hairs than this."""
 
 SOUND, DOUBTFUL, BREAKS, TOO_FEW = "sound", "doubtful", "breaks", "too few hairs"
+_NOT_CLEARED = (
+    "The lengths show hardly a piece, but a hair that breaks just above the skin is nearly as long as a whole one: "
+    "judge the ends too, or count by hand."
+)
+_ENDS_SAY_MORE = (
+    "The ends tell of more breaking than the lengths do: hairs break just above the skin, or the roots of this coat "
+    "are too fine to be seen. Look at some under a lens."
+)
+_LENGTHS_SAY_MORE = (
+    "The lengths tell of more breaking than the ends do: the tool takes shorter hair than the fingers did, or broken "
+    "ends go unseen. Look at some under a lens."
+)
 RULE = "Not for a rolling coat, nor for a show dog."
 
 
@@ -71,27 +83,31 @@ def verdict_on(belief: ShareBelief, heard: int, limit: Share = LIMIT) -> Verdict
 
 
 def verdict(testimony: Testimony, limit: Share = LIMIT) -> Verdict:
-    """The verdict from all that was heard; witnesses that contradict each other leave it doubtful.
+    """The verdict from all that was heard.
 
-    Only where each of them alone says that the tool breaks hair does a contradiction not matter.
+    Lengths alone can accuse a tool but not clear it: a hair that breaks just above the skin is nearly as long as a
+    whole one. Where the lengths tell of more breaking than the ends do, the tool may only take shorter hair than the
+    fingers did: that stays doubtful, unless each witness alone says that the tool breaks hair.
     """
     found = verdict_on(testimony.belief, testimony.heard, limit)
-    if not testimony.contradicted or found.word == TOO_FEW:
+    if found.word == TOO_FEW:
+        return found
+    if testimony.ends is None and found.word == SOUND:
+        return _but(found, DOUBTFUL, _NOT_CLEARED)
+    if not testimony.contradicted:
         return found
     assert testimony.ends is not None
     assert testimony.lengths is not None
+    if testimony.ends.median > testimony.lengths.median:
+        return _but(found, found.word, _ENDS_SAY_MORE)
     if word_for(testimony.ends, limit) == BREAKS == word_for(testimony.lengths, limit):
         return found
-    more = testimony.lengths.median > testimony.ends.median
-    reason = (
-        "The lengths tell of more breaking than the ends do: the tool may take shorter hair than the fingers did, "
-        "or the broken ends are not seen. "
-        if more
-        else "The ends tell of more breaking than the lengths do: the roots of this coat may be too fine to be seen, "
-        "or hairs break just above the skin. "
-    )
-    why = f"The two witnesses contradict each other. {reason}Take a close-up, or judge the ends under a lens."
-    return Verdict(DOUBTFUL, found.share, found.interval, found.over, found.heard, why, _rule(DOUBTFUL))
+    return _but(found, DOUBTFUL, _LENGTHS_SAY_MORE)
+
+
+def _but(found: Verdict, word: str, remark: str) -> Verdict:
+    """The same verdict with another word and a remark."""
+    return replace(found, word=word, why=f"{found.why} {remark}", rule=_rule(word))
 
 
 def _rule(word: str) -> str:

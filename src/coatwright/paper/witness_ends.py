@@ -18,7 +18,7 @@ from coatwright.errors import OutOfRange
 from coatwright.paper.share import GRID, JEFFREYS, PRIOR, Floats, ShareBelief, check_level
 from coatwright.units import Share
 
-NODES = 24
+NODES = 16
 """Nodes for each of sensitivity and specificity, of equal chance."""
 
 

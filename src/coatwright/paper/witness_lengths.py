@@ -30,6 +30,8 @@ _LOOSE = 2.0
 """How many hairs the even law is worth that stands before the first hair of a control is seen."""
 _STRAY = 0.02
 """Share of hairs that lie outside the model's layers: strays, misread joins."""
+_NEAR = (1.0, 1.0)
+"""Beta parameters of the part of the breaks that lie near the skin: nothing is known of it."""
 SWEEPS = 4000
 BURN = 400
 
@@ -82,6 +84,7 @@ def lengths_belief(
     *,
     judged: ArrayLike | None = None,
     misjudged: Misjudged | None = None,
+    near_skin: bool | None = None,
     shortest: Millimetres = SHORTEST_MM,
     sweeps: int = SWEEPS,
 ) -> LengthsRead:
@@ -89,8 +92,11 @@ def lengths_belief(
 
     ``judged`` (n,) adds the first witness hair by hair: 1 judged broken, 0 judged whole, -1 not judged; then
     ``misjudged`` must say how often such a judgement errs. A length of NaN stands for a hair whose length is not
-    known. The share is of the hairs on the sheet that are at least ``shortest`` mm long. Drawn by collapsed Gibbs
-    sampling (:mod:`coatwright.paper.mixture_kernel`), ``sweeps`` times.
+    known. ``near_skin`` lets hairs also break so near the skin that they are as long as whole ones, an unknown part
+    of all breaks. Only judged ends can tell these: it is on where ends were judged and off where not, and lengths
+    alone speak only of the breaks further out. The share is of the hairs on the sheet that are at least
+    ``shortest`` mm long. Drawn by collapsed Gibbs sampling (:mod:`coatwright.paper.mixture_kernel`), ``sweeps``
+    times.
     """
     y = np.asarray(lengths, dtype=float)
     ends = np.full(len(y), -1, dtype=np.int64) if judged is None else np.asarray(judged, dtype=np.int64)
@@ -109,6 +115,8 @@ def lengths_belief(
         if isinstance(control, Fingers)
         else _layer_law(y[keep], control, shortest)
     )
+    with_near = bool(np.any(ends >= 0)) if near_skin is None else near_skin
+    near = _NEAR if with_near else (0.0, 1.0)
     beta = (1.0, 1.0, 1.0, 1.0) if misjudged is None else (*misjudged.of_broken, *misjudged.of_whole)
     n = int(keep.sum())
     pieces, part_weights = np.zeros(n + 1), np.zeros(len(law.alpha))
@@ -116,8 +124,8 @@ def lengths_belief(
     from coatwright.paper.mixture_kernel import sweep_hairs
 
     sweep_hairs(
-        law.control, law.whole, law.piece, ends[keep], law.alpha, law.scale_chance,
-        np.array([PRIOR, PRIOR]), np.array(beta), sweeps, BURN, rng, pieces, chance, part_weights, scales,
+        law.control, law.whole, law.piece, ends[keep], law.alpha, law.scale_chance, np.array([PRIOR, PRIOR]),
+        np.array(near), np.array(beta), sweeps, BURN, rng, pieces, chance, part_weights, scales,
     )  # fmt: skip
     all_chances = np.full(len(y), np.nan)
     all_chances[keep] = chance
