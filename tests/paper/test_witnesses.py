@@ -8,7 +8,10 @@ import numpy as np
 import pytest
 from scipy import stats
 
+from coatwright.coat.growth import Growth
+from coatwright.coat.layers import Layer, ZoneCoat
 from coatwright.errors import OutOfRange
+from coatwright.paper.control import layers_taken
 from coatwright.paper.share import EDGES, GRID, PRIOR, ShareBelief
 from coatwright.paper.verdict import BREAKS, word_for
 from coatwright.paper.witness_ends import Misjudged, ends_belief
@@ -112,6 +115,9 @@ def test_hairs_too_short_to_be_told_from_dust_are_left_out() -> None:
     [
         {"lengths": [30.0, 31.0], "judged": [1], "misjudged": Misjudged(9, 1, 9, 1)},
         {"lengths": [30.0, 31.0], "judged": [1, 0]},
+        {"lengths": [30.0, 31.0], "judged": [1, 2], "misjudged": Misjudged(9, 1, 9, 1)},
+        {"lengths": [30.0, float("inf")]},
+        {"lengths": [30.0, -1.0]},
         {"lengths": [30.0], "control": Fingers(())},
         {"lengths": [30.0], "control": Fingers((30.0, float("nan")))},
         {"lengths": [30.0], "control": Layers((30.0,), (0.0,), (1.0,))},
@@ -127,6 +133,31 @@ def test_what_cannot_be_heard_is_refused(wrong: dict[str, object]) -> None:
 def test_no_witness_at_all_is_refused() -> None:
     with pytest.raises(OutOfRange, match="Neither ends nor lengths"):
         hear(np.random.default_rng(1), lengths=[30.0, 31.0], judged=[-1, -1])
+
+
+def test_a_sheet_without_hairs_leaves_what_was_believed_before() -> None:
+    belief = lengths_belief([], Fingers((30.0, 31.0)), np.random.default_rng(1), sweeps=50).belief
+    assert np.allclose(belief.weight, ShareBelief.of_beta(PRIOR, PRIOR).weight, atol=1e-9)
+
+
+def test_the_coat_model_is_a_control() -> None:
+    """A rolling coat of five layers, 14 days apart: a take of 25 % is the oldest layer and a quarter of the next."""
+    growth = Growth()
+    rolling = ZoneCoat.even(1000, 14, 5)
+    control = layers_taken(rolling, 1014, 0.25, growth)
+    assert control.means == pytest.approx((growth.rate * (70 - growth.lag), growth.rate * (56 - growth.lag)))
+    assert control.spreads == pytest.approx(tuple(growth.spread * mean for mean in control.means))
+    assert control.weights == pytest.approx((0.20, 0.05))
+    rng = np.random.default_rng(6)
+    drawn = np.append(18.9 + 1.9 * rng.standard_normal(80), 12.6 + 1.26 * rng.standard_normal(20))
+    assert word_for(lengths_belief(drawn, control, rng).belief) != BREAKS
+    torn = np.append(drawn, rng.uniform(2.0, 8.0, 20))
+    assert word_for(lengths_belief(torn, control, rng).belief) == BREAKS
+
+
+def test_a_take_of_hair_too_short_to_be_seen_is_no_control() -> None:
+    with pytest.raises(OutOfRange, match="no hair long enough"):
+        layers_taken(ZoneCoat.of([Layer(0, 1.0)]), 30, 0.2, Growth())
 
 
 # --- how often they are right: short runs ------------------------------------------------------------------

@@ -104,6 +104,12 @@ def lengths_belief(
         raise OutOfRange(
             f"{len(ends)} judgements were given for {len(y)} lengths.", remedy="Give one for each hair."
         )
+    if np.any(np.isinf(y)) or np.any(y < 0.0):
+        raise OutOfRange("A length is below 0 mm or without end.", remedy="Read the sheet again.")
+    if np.any((ends < -1) | (ends > 1)):
+        raise OutOfRange(
+            "A judgement is none of broken, whole and not judged.", remedy="Give 1, 0 or -1 for each hair."
+        )
     if np.any(ends >= 0) and misjudged is None:
         raise OutOfRange(
             "Ends were judged, but not how often such a judgement errs.",
