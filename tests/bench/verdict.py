@@ -20,7 +20,7 @@ from scipy import stats
 
 from coatwright.paper.compare import difference_of_ends
 from coatwright.paper.history import ToolTest, trend
-from coatwright.paper.verdict import BREAKS, DOUBTFUL, LIMIT, SOUND, SURE_BREAKS, SURE_SOUND, word_for
+from coatwright.paper.verdict import BREAKS, DOUBTFUL, LIMIT, SOUND, SURE, word_for
 from coatwright.paper.witness_ends import Misjudged, ends_belief
 from coatwright.paper.witness_lengths import Layers, lengths_belief
 from tests.paper import tools
@@ -195,9 +195,8 @@ def main() -> None:
         f"uniform part of the hair, at least {tools.SHORTEST:g} mm. Ends: {tools.JUDGEABLE:.0%} of the hairs can be "
         f"judged, with sensitivity {tools.SENSITIVITY} and specificity {tools.SPECIFICITY}, found from "
         f"{tools.KNOWN} hairs of each kind. Fingers: a control sheet of as many hairs. Model: layer lengths 5 % off, "
-        f"weights as good as from 30 hairs. The words are those of the belief alone; *breaks*: more than {LIMIT:.0%} "
-        f"of the hairs break, with at least {SURE_BREAKS:.0%} certainty; *sound*: fewer, with at least "
-        f"{SURE_SOUND:.0%}; *doubtful*: neither.",
+        f"weights as good as from 30 hairs. The words are those of the belief alone; *breaks*: {SURE:.0%} sure that "
+        f"more than {LIMIT:.0%} of the hairs break; *sound*: as sure that fewer do; *doubtful*: neither.",
     ]
     _show(parts)
     for heading, blocks in (

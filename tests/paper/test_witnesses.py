@@ -25,9 +25,19 @@ def test_a_clear_count_is_a_beta_distribution() -> None:
     exact = stats.beta(7 + PRIOR, 73 + PRIOR)
     assert belief.mean == pytest.approx(exact.mean(), abs=1e-6)
     assert belief.sd == pytest.approx(exact.std(), rel=1e-3)
-    assert belief.interval() == pytest.approx((exact.ppf(0.025), exact.ppf(0.975)), rel=1e-3)
+    assert belief.quantile(0.025) == pytest.approx(exact.ppf(0.025), rel=1e-3)
+    low, high = belief.interval()
+    assert exact.cdf(high) - exact.cdf(low) == pytest.approx(0.95, abs=1e-3)
+    per_angle = [exact.pdf(p) * (p * (1 - p)) ** 0.5 for p in (low, high)]
+    assert per_angle[0] == pytest.approx(per_angle[1], rel=0.02)
     assert belief.above(0.05) == pytest.approx(exact.sf(0.05), abs=1e-4)
     assert belief.worth == pytest.approx(80.0, rel=1e-3)
+
+
+def test_an_interval_reaches_down_to_nothing_when_nothing_broke() -> None:
+    low, high = ends_belief(0, 80).interval()
+    assert low == 0.0
+    assert 0.02 < high < 0.04
 
 
 def test_cells_are_the_whole_of_the_shares() -> None:

@@ -3,7 +3,7 @@
 The grid is even in the arcsine of the root of the share, ``share = sin(phi)**2``: its cells are narrow where shares
 are small. In that measure Jeffreys' prior of a binomial share is flat (Brown, Cai & DasGupta 2001, Statistical
 Science 16:101-133, cited from memory). Hairs that can be misjudged say less about small shares than clear ones do,
-which calls for a prior that is less steep at 0: it lies midway between Jeffreys' and the even one. The coverage that
+which calls for a prior that is less steep at 0: it lies between Jeffreys' and the even one. The coverage that
 follows was measured: ``docs/reference/paper-test-figures.md``.
 """
 
@@ -27,7 +27,7 @@ EDGES: Floats = np.sin(_EDGE_ANGLES) ** 2
 """Edges of the cells, shape (CELLS + 1,)."""
 GRID: Floats = np.sin(0.5 * (_EDGE_ANGLES[1:] + _EDGE_ANGLES[:-1])) ** 2
 """The share in the middle of each cell, shape (CELLS,)."""
-PRIOR = 0.75
+PRIOR = 2.0 / 3.0
 """Both parameters of the Beta prior of a break share: between Jeffreys' (0.5) and the even one (1)."""
 JEFFREYS = 0.5
 """Both parameters of the Beta prior of a sensitivity or specificity."""
@@ -89,9 +89,17 @@ class ShareBelief:
         return math.sin(angle) ** 2
 
     def interval(self, level: float = 0.95) -> tuple[Share, Share]:
-        """The middle ``level`` of the distribution, equal tails."""
+        """The shortest interval that holds ``level`` of the distribution, short as measured in ``phi``.
+
+        In that measure it holds the most plausible shares, and it reaches down to 0 where 0 is one of them.
+        """
         check_level(level)
-        return self.quantile(0.5 - 0.5 * level), self.quantile(0.5 + 0.5 * level)
+        total = np.concatenate([[0.0], np.cumsum(self.weight)])
+        total = total / total[-1]
+        starts = total[total <= 1.0 - level]
+        ends = np.interp(starts + level, total, _EDGE_ANGLES)
+        best = int(np.argmin(ends - _EDGE_ANGLES[: len(starts)]))
+        return float(EDGES[best]), math.sin(float(ends[best])) ** 2
 
     def above(self, limit: Share) -> float:
         """Chance that the share lies above ``limit``."""

@@ -11,11 +11,8 @@ from coatwright.units import Share
 LIMIT: Share = 0.04
 """A tool that breaks more than one hair in twenty-five is not used where hairs must come out whole. Assumption: no
 published limit is known."""
-SURE_SOUND = 0.95
-"""Chance of lying below the limit that is asked for before a tool is called sound."""
-SURE_BREAKS = 0.90
-"""Chance of lying above the limit at which a tool is said to break hair. Less is asked than for sound: a good knife
-laid aside costs little, a coat full of stubs costs months."""
+SURE = 0.95
+"""Chance of lying below the limit that is asked for before a tool is called sound, or above it to say it breaks."""
 FEWEST = 40
 """No verdict on fewer hairs than this."""
 
@@ -61,9 +58,9 @@ class Verdict:
 def word_for(belief: ShareBelief, limit: Share = LIMIT) -> str:
     """Sound, doubtful or breaks, from the belief alone."""
     over = belief.above(limit)
-    if over >= SURE_BREAKS:
+    if over >= SURE:
         return BREAKS
-    return SOUND if 1.0 - over >= SURE_SOUND else DOUBTFUL
+    return SOUND if over <= 1.0 - SURE else DOUBTFUL
 
 
 def verdict_on(belief: ShareBelief, heard: int, limit: Share = LIMIT) -> Verdict:

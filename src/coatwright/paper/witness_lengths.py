@@ -30,8 +30,8 @@ _LOOSE = 2.0
 """How many hairs the even law is worth that stands before the first hair of a control is seen."""
 _STRAY = 0.02
 """Share of hairs that lie outside the model's layers: strays, misread joins."""
-_NEAR = (1.0, 1.0)
-"""Beta parameters of the part of the breaks that lie near the skin: nothing is known of it."""
+_NEAR = (0.5, 1.0)
+"""Beta parameters of the part of the breaks that lie near the skin: next to nothing is known of it."""
 SWEEPS = 4000
 BURN = 400
 
