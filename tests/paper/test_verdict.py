@@ -215,7 +215,7 @@ def test_loose_judging_cannot_be_settled_by_counting_on() -> None:
     """At the limit itself no number of hairs helps."""
     found = more_for_ends(60, 400, Misjudged(18, 2, 18, 2))
     assert found.more is None
-    assert "judged too loosely" in found.text
+    assert "known state" in found.text
 
 
 def test_hairs_below_the_least_number_are_asked_for_first() -> None:

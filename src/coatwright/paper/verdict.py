@@ -55,12 +55,16 @@ class Verdict:
         return " ".join(part for part in (f"{self.word.capitalize()}.", self.why, self.rule) if part)
 
 
-def word_for(belief: ShareBelief, limit: Share = LIMIT) -> str:
-    """Sound, doubtful or breaks, from the belief alone."""
-    over = belief.above(limit)
+def word_of(over: float) -> str:
+    """Sound, doubtful or breaks, from the chance that the share lies above the limit."""
     if over >= SURE:
         return BREAKS
     return SOUND if over <= 1.0 - SURE else DOUBTFUL
+
+
+def word_for(belief: ShareBelief, limit: Share = LIMIT) -> str:
+    """Sound, doubtful or breaks, from the belief alone."""
+    return word_of(belief.above(limit))
 
 
 def verdict_on(belief: ShareBelief, heard: int, limit: Share = LIMIT) -> Verdict:
@@ -115,4 +119,4 @@ def _rule(word: str) -> str:
 
 def _hundredths(share: Share) -> str:
     hundred = 100.0 * share
-    return f"{hundred:.1f}" if hundred < 9.95 else f"{hundred:.0f}"
+    return f"{hundred:.1f}" if 0.05 <= hundred < 9.95 else f"{hundred:.0f}"

@@ -69,10 +69,13 @@ def check_counts(broken: int, judged: int) -> None:
         )
 
 
-def ends_belief(broken: int, judged: int, misjudged: Misjudged | None = None) -> ShareBelief:
+def ends_belief(
+    broken: int, judged: int, misjudged: Misjudged | None = None, *, seen: SeenAs | None = None
+) -> ShareBelief:
     """What ``broken`` of ``judged`` hairs say about the break share.
 
-    Without ``misjudged`` the count is taken as free of error: what a hand count under a lens comes to.
+    Without ``misjudged`` the count is taken as free of error: what a hand count under a lens comes to. ``seen``
+    spares working out :func:`seen_as` of the same ``misjudged`` again.
     """
     check_counts(broken, judged)
     if misjudged is None:
