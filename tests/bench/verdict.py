@@ -124,13 +124,15 @@ def plain_against_misjudged(runs: int) -> list[str]:
         plain.append(per_cent(inside[0] / runs))
         careful.append(per_cent(inside[1] / runs))
     return [
+        "400 judged hairs, sensitivity 0.97 and specificity 0.95 known from 150 hairs of each kind; twice as many "
+        "runs.",
         "\n".join(
             [
                 *lines,
                 f"| plain (no misjudgement) | {' | '.join(plain)} |",
                 f"| ours | {' | '.join(careful)} |",
             ]
-        )
+        ),
     ]
 
 
