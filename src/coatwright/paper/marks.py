@@ -153,7 +153,8 @@ class Rectified:
         flat = wanted.copy()
         for _ in range(12):
             flat = wanted - cubic_terms(flat, self.page_mm) @ self.cubic
-        return project(np.linalg.inv(self.homography), flat)
+        back: Floats = np.linalg.inv(self.homography).astype(float)
+        return project(back, flat)
 
     def as_json(self) -> dict[str, Any]:
         """Numbers, words and lists only."""
@@ -182,7 +183,7 @@ class Rectified:
 
 def project(homography: Floats, points: Floats) -> Floats:
     """(n, 2) points through a (3, 3) homography."""
-    out = points @ homography[:, :2].T + homography[:, 2]
+    out: Floats = points @ homography[:, :2].T + homography[:, 2]
     return np.asarray(out[:, :2] / out[:, 2:])
 
 

@@ -38,13 +38,13 @@ def page_picture(dark: bool) -> tuple[np.ndarray, float]:
     side = int(_MARKER * SCALE)
     places = marker_places()
     if dark:
-        places[8] = (40.0, 6.0)
+        places = {number + 8: place for number, place in places.items()}
         page[20 * SCALE : 128 * SCALE, 20 * SCALE : 190 * SCALE] = CARD
     for number, (x, y) in places.items():
         image = cv2.aruco.generateImageMarker(book, number, 6).astype(np.float32) / 255
         big = cv2.resize(image, (side, side), interpolation=cv2.INTER_NEAREST)
         r, c = int(y * SCALE), int(x * SCALE)
         page[r : r + side, c : c + side] = INK + (WHITE - INK) * big
-    bar = slice(int(132.0 * SCALE), int(133.0 * SCALE))
-    page[bar, int(35 * SCALE) : int(135 * SCALE)] = INK  # moved out of the way of the markers below
+    bar = slice(int(129.0 * SCALE), int(130.2 * SCALE))
+    page[bar, int(55 * SCALE) : int(155 * SCALE)] = INK
     return page, float(SCALE)
