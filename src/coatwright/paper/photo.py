@@ -17,8 +17,8 @@ from numpy.typing import NDArray
 from coatwright.errors import FileFormatError
 
 Pixels = NDArray[np.uint8]
-FORMATS = ("JPEG", "MPO", "PNG", "WEBP", "HEIF")
-"""Formats by the names that Pillow gives them; MPO is a JPEG with a second picture behind it, as phones write."""
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+"""Formats by the names that Pillow gives them. A JPEG with a second picture behind it (MPO) opens as JPEG."""
 MOST_PIXELS = 50_000_000
 MOST_BYTES = 80_000_000
 LEAST_SIDE = 400
@@ -71,6 +71,7 @@ def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
             f"The file has {len(data) / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} are the most.", name,
             "Send the photo as JPEG or HEIC.", "huge",
         )  # fmt: skip
+    Image.init()  # every plug-in, so that each format is known by its name
     pillow_heif.register_heif_opener(thumbnails=False)
     try:
         with warnings.catch_warnings():
