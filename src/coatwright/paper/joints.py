@@ -167,7 +167,8 @@ class Pieces:
     stop: np.ndarray
     ends: np.ndarray
     """One row per end: near base point and outward direction (4), the same farther back (4), curvature, end
-    point (2), width and colour near (4) and far (4), height at the end and behind it, length of the piece, growth of width."""
+    point (2), width and colour near (4) and far (4), height at the end and behind it, length of the piece,
+    growth of width."""
 
 
 def describe(pieces: list[Fragment], followed: list[tuple[int, int]]) -> Pieces:
@@ -198,6 +199,15 @@ class Pairs:
     via: np.ndarray
     """The piece that carries both hairs between the ends, or -1."""
     features: np.ndarray
+
+
+@dataclass(frozen=True)
+class Chain:
+    """Pieces in order, each forwards or turned, and the pair that joins each to the next."""
+
+    pieces: tuple[int, ...]
+    turned: tuple[bool, ...]
+    pairs: tuple[int, ...]
 
 
 def pairs_of(made: Pieces, light: Any) -> Pairs:

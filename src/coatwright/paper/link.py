@@ -10,7 +10,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from coatwright.paper.context import context_features, sides
+from coatwright.paper.joints import Chain, Pairs, Pieces
+from coatwright.paper.scorer import load
+
 BEAM = 48
+PASSES = 2
 
 
 def match(ends: int, i: np.ndarray, j: np.ndarray, weight: np.ndarray) -> np.ndarray:
@@ -58,15 +63,6 @@ def _cluster(part: np.ndarray, i: np.ndarray, j: np.ndarray, weight: np.ndarray)
     return list(beam[0][2])
 
 
-@dataclass(frozen=True)
-class Chain:
-    """Pieces in order, each forwards or turned, and the pair that joins each to the next."""
-
-    pieces: tuple[int, ...]
-    turned: tuple[bool, ...]
-    pairs: tuple[int, ...]
-
-
 def chains_of(pieces: int, i: np.ndarray, j: np.ndarray, chosen: np.ndarray) -> list[Chain]:
     """Follow the chosen pairs from piece to piece; a ring is opened at its first pair."""
     mate: dict[int, tuple[int, int]] = {}
@@ -96,3 +92,31 @@ def chains_of(pieces: int, i: np.ndarray, j: np.ndarray, chosen: np.ndarray) -> 
             pairs.append(pair)
         chains.append(Chain(tuple(row), tuple(turned), tuple(pairs)))
     return chains
+
+
+def usual_length(made: Pieces, chains: list[Chain]) -> float:
+    """The upper quartile of the lengths of lines of 5 mm and more; 25 mm where there is none."""
+    lengths = np.array([sum(float(made.ends[2 * k, 21]) for k in chain.pieces) for chain in chains])
+    long = lengths[lengths >= 5.0]
+    return float(np.percentile(long, 75)) if len(long) else 25.0
+
+
+@dataclass(frozen=True)
+class Joined:
+    """Chains, and the last log odds of every pair."""
+
+    chains: list[Chain]
+    score: np.ndarray
+
+
+def join(made: Pieces, pairs: Pairs) -> Joined:
+    """Score pairs by themselves, join, then twice more by what the whole lines on both sides say."""
+    count = len(made.pieces)
+    score = first = load("pair").log_odds(pairs.features)
+    chains = chains_of(count, pairs.i, pairs.j, match(2 * count, pairs.i, pairs.j, first))
+    for _ in range(PASSES):
+        side = sides(made, chains)
+        rows = np.hstack([pairs.features, context_features(pairs, first, side, usual_length(made, chains))])
+        score = load("joint").log_odds(rows)
+        chains = chains_of(count, pairs.i, pairs.j, match(2 * count, pairs.i, pairs.j, score))
+    return Joined(chains, score)

@@ -12,8 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from coatwright.paper.joints import Pieces, curve
-from coatwright.paper.link import Chain
+from coatwright.paper.joints import Chain, Pieces, curve
 from coatwright.paper.trace import compiled
 
 STEP_MM = 0.1

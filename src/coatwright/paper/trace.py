@@ -26,9 +26,9 @@ BLOCK_PX = 64
 LEAST_FRAGMENT_PX = 5
 _CHANNELS = {False: (0.40, 0.42, 0.18), True: (0.25, 0.50, 0.25)}
 """Blue, green, red. On white the blue sees red hair best, but a JPEG keeps it worst."""
-_FAINT, _FIRM = 4.0, 9.0
+_FAINT, _FIRM = 2.5, 8.0
 """Strength, in standard deviations of the noise, at which a line is followed and at which one is begun."""
-_FLOOR = 0.0035
+_FLOOR = 0.002
 
 
 @dataclass(frozen=True)

@@ -95,13 +95,34 @@ def _placed(points: np.ndarray, rng: np.random.Generator, margin: float = 1.5) -
     return moved
 
 
+def _beside(
+    points: np.ndarray, other: np.ndarray, style: Style, rng: np.random.Generator
+) -> np.ndarray | None:
+    """The curve laid beside another, a few millimetres off and turned a little: hairs fall in pinches."""
+    run, goal = points[-1, :2] - points[0, :2], other[-1, :2] - other[0, :2]
+    turn = np.arctan2(goal[1], goal[0]) - np.arctan2(run[1], run[0]) + rng.normal(0, style.pinch_turn)
+    turn += np.pi * (rng.uniform() < 0.15)
+    c, s = np.cos(turn), np.sin(turn)
+    moved = points.copy()
+    moved[:, :2] = (points[:, :2] - points[:, :2].mean(axis=0)) @ np.array([[c, s], [-s, c]])
+    moved[:, :2] += other[:, :2].mean(axis=0) + rng.normal(0, style.pinch_mm, 2)
+    low, high = moved[:, :2].min(axis=0), moved[:, :2].max(axis=0)
+    inside = (low > np.array(CLEAR[:2]) + 1.5).all() and (high < np.array(CLEAR[2:]) - 1.5).all()
+    return moved if inside else None
+
+
 def draw_hair(
-    style: Style, coat: str, rng: np.random.Generator, broken_share: float, length: float = 0.0
+    style: Style,
+    coat: str,
+    rng: np.random.Generator,
+    broken_share: float,
+    length: float = 0.0,
+    beside: TrueHair | None = None,
 ) -> TrueHair:
-    """One hair of a coat; ``length`` 0 takes it from three layers of a wire coat."""
+    """One hair of a coat; ``length`` 0 takes it from three layers of a wire coat; ``beside`` lays it by another."""
     if not length:
         layer = rng.choice(3, p=[0.6, 0.25, 0.15])
-        length = float(np.clip(rng.normal([30.0, 20.0, 12.0][layer], [4.5, 3.0, 2.0][layer]), 7.0, 45.0))
+        length = float(np.clip(rng.normal([34.0, 24.0, 14.0][layer], [5.0, 3.5, 2.5][layer]), 7.0, 52.0))
     whole = length
     broken = rng.uniform() < broken_share
     start = rng.uniform(0.1, 0.6) * whole if broken else 0.0
@@ -109,10 +130,11 @@ def draw_hair(
     end = whole * rng.uniform(0.75, 0.9) if clipped else whole
     if end - start < 5.0:
         start = max(0.0, end - 5.0)
-    while True:
+    points = None
+    if beside is not None:
+        points = _beside(_curve(style, end - start, rng, 1.0), beside.space, style, rng)
+    while points is None:
         points = _placed(_curve(style, end - start, rng, 1.0), rng)
-        if points is not None:
-            break
     s = np.linspace(start, end, len(points))
     thick = rng.uniform(0.085, 0.135)
     share = s / whole

@@ -148,7 +148,10 @@ def render(
     how = QUALITIES[quality]
     dark = coat in ON_DARK
     wanted = lengths or (0.0,) * hairs
-    drawn = [draw_hair(style, coat, rng, broken, length) for length in wanted]
+    drawn: list[TrueHair] = []
+    for length in wanted:
+        beside = drawn[-1] if drawn and rng.uniform() < style.pinches else None
+        drawn.append(draw_hair(style, coat, rng, broken, length, beside))
     others = [draw_fluff(style, coat, rng) for _ in range(rng.poisson(fluff * len(drawn)))]
     others += [draw_dust(style, coat, rng) for _ in range(rng.poisson(dust * len(drawn)))]
     camera = place_camera(style, PAGE_MM, rng.uniform(*how.tilt), rng, size)

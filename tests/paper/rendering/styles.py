@@ -9,6 +9,7 @@ colour         one colour a hair, plain bands              pigment fades towards
 camera         long lens, barrel, even light with a slope  short lens, pincushion, light that falls off
 sensor         Gaussian noise on each channel              Bayer mosaic, shot noise, sharpened, tone curve
 paper          plain                                       grain
+pinches        a third lie beside another, loosely         a quarter lie beside another, closely
 =============  ==========================================  ====================================================
 
 All values are ours, chosen to look like photographs; none was measured on real sheets.
@@ -43,10 +44,16 @@ class Style:
     """Bayer sensor with shot noise, sharpening and a tone curve; else Gaussian noise."""
     grain: float
     """Standard deviation of the paper's reflectance."""
+    pinches: float
+    """Share of hairs that lie beside the one before."""
+    pinch_mm: float
+    pinch_turn: float
 
 
-TRAINING = Style("training", False, 1, False, (420.0, 520.0), (-0.06, -0.01), False, False, 0.0)
-FIGURES = Style("figures", True, 2, True, (280.0, 360.0), (0.01, 0.05), True, True, 0.006)
+TRAINING = Style(
+    "training", False, 1, False, (420.0, 520.0), (-0.06, -0.01), False, False, 0.0, 0.35, 4.0, 0.35
+)
+FIGURES = Style("figures", True, 2, True, (280.0, 360.0), (0.01, 0.05), True, True, 0.006, 0.25, 3.0, 0.25)
 
 _REFLECTANCE = {  # red, green, blue; linear
     "black": (0.030, 0.026, 0.024),
