@@ -17,6 +17,7 @@ from coatwright.units import Millimetres
 
 Floats = NDArray[np.float64]
 END_KINDS = ("club", "taper", "blunt", "unclear")
+SETTLED_MM = 1e-7
 DECIMALS = 4
 """Digits kept of a point, mm: a ten thousandth, far below what a photograph can tell."""
 
@@ -152,7 +153,9 @@ class Rectified:
         wanted = np.asarray(points_mm, dtype=float).reshape(-1, 2) / self.scale
         flat = wanted.copy()
         for _ in range(12):
-            flat = wanted - cubic_terms(flat, self.page_mm) @ self.cubic
+            before, flat = flat, wanted - cubic_terms(flat, self.page_mm) @ self.cubic
+            if len(flat) and np.abs(flat - before).max() < SETTLED_MM:
+                break
         back: Floats = np.linalg.inv(self.homography).astype(float)
         return project(back, flat)
 

@@ -16,7 +16,7 @@ from coatwright.paper.scorer import load
 from coatwright.paper.shared import share
 from coatwright.paper.sheet import sheet
 from coatwright.paper.strand import Strand, build, light_of
-from coatwright.paper.trace import Contrast, contrast_of, fragments_of
+from coatwright.paper.trace import CHANNELS, Contrast, contrast_of, fragments_of
 
 EDGE_MM = 0.6
 """What lies nearer to the edge of the clear area than this is not read."""
@@ -130,7 +130,7 @@ def _hair(one: Strand, kinds: tuple[str, str], score: float, blur: float, dark: 
     trace = Trace(
         one.mm,
         float(np.median(one.width)),
-        float(np.clip(np.median(one.height), 0, 1)),
+        float(np.clip(np.median(one.colour @ np.array(CHANNELS[dark])), 0, 1)),
         (float(comes_back[0]), float(comes_back[1]), float(comes_back[2])),
     )
     length = one.length + LOST_MM + (LOST_TAPER_MM if "taper" in kinds else 0.0)

@@ -158,7 +158,8 @@ def _drawn_out(rows: np.ndarray, light: Callable[[np.ndarray], np.ndarray]) -> n
     reach = np.arange(-1.0, REACH_MM + 1e-9, 0.04)
     points = origin + reach[:, None] * heading
     normal = np.array([-heading[1], heading[0]])
-    seen = np.max([light(points + shift * normal) for shift in (-0.04, 0.0, 0.04)], axis=0)
+    beside = np.concatenate([points + shift * normal for shift in (-0.04, 0.0, 0.04)])
+    seen = light(beside).reshape(3, -1).max(axis=0)
     height = float(np.median(seen[(reach >= -0.8) & (reach <= -0.15)]))
     below = seen < 0.5 * height
     begin = int(np.searchsorted(reach, -0.5))

@@ -24,7 +24,7 @@ SCALE_MM = 0.075
 """Standard deviation of the smoothing before the Hessian, mm: near the half width of a hair seen by a phone."""
 BLOCK_PX = 64
 LEAST_FRAGMENT_PX = 5
-_CHANNELS = {False: (0.40, 0.42, 0.18), True: (0.25, 0.50, 0.25)}
+CHANNELS = {False: (0.40, 0.42, 0.18), True: (0.25, 0.50, 0.25)}
 """Blue, green, red. On white the blue sees red hair best, but a JPEG keeps it worst."""
 _FAINT, _FIRM = 2.5, 8.0
 """Strength, in standard deviations of the noise, at which a line is followed and at which one is begun."""
@@ -88,7 +88,7 @@ def contrast_of(image: np.ndarray, box: tuple[int, int, int, int], dark: bool) -
 
     x0, y0, x1, y1 = box
     part = cv2.LUT(np.ascontiguousarray(image[y0:y1, x0:x1]), linear_table())
-    weights = np.array(_CHANNELS[dark], np.float32)
+    weights = np.array(CHANNELS[dark], np.float32)
     white = 1.0
     if dark:
         white = max(0.05, float(linear_table()[int(np.percentile(image[::16, ::16, 1], 97))]))
