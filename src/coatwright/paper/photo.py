@@ -1,0 +1,183 @@
+"""A photograph's bytes, taken in safely: what it is, how large, which way up, and without the place it was taken.
+
+Nothing is written; a photograph that cannot be used is refused with :class:`PhotoError` before its pixels are
+unpacked wherever its head tells enough.
+"""
+
+from __future__ import annotations
+
+import io
+import warnings
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from coatwright.errors import FileFormatError
+
+Pixels = NDArray[np.uint8]
+FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
+"""Formats by the names that Pillow gives them. A JPEG with a second picture behind it (MPO) opens as JPEG."""
+MOST_PIXELS = 50_000_000
+MOST_BYTES = 80_000_000
+LEAST_SIDE = 400
+FLAT = 4.0
+"""Standard deviation of the lightness (0 to 255) under which a picture shows nothing."""
+SCREENSHOT_WORDS = ("screenshot", "screen shot", "screencapture", "screen capture")
+
+
+class PhotoError(FileFormatError):
+    """A photograph cannot be used. ``code`` names the reason."""
+
+    def __init__(self, what: str, *, where: str = "", remedy: str = "", code: str = "unreadable") -> None:
+        self.code = code
+        super().__init__(what, where=where, remedy=remedy)
+
+    def as_json(self) -> dict[str, str]:
+        """The shape of every error, and the code."""
+        return super().as_json() | {"code": self.code}
+
+    def at(self, place: str) -> PhotoError:
+        """The same error, with ``place`` put in front of where it happened."""
+        where = f"{place}, {self.where}" if self.where else place
+        return type(self)(self.what, where=where, remedy=self.remedy, code=self.code)
+
+
+@dataclass(frozen=True, eq=False)
+class PhotoFile:
+    """A photograph, upright."""
+
+    pixels: Pixels
+    """(h, w, 3) uint8: blue, green, red, as OpenCV has them."""
+    format: str
+    camera: str
+    """Maker and model as the file tells them; empty where it tells nothing."""
+    has_camera_data: bool
+    """Whether the file tells of an exposure, a lens or a camera."""
+    says_screenshot: bool
+    """Whether the file calls itself a screenshot."""
+
+
+def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
+    """The photograph in ``data``; ``name`` is only for the message. Raises :class:`PhotoError`."""
+    import pillow_heif
+    from PIL import Image, ImageOps, UnidentifiedImageError
+
+    if not data:
+        raise _refused("The file is empty.", name, "Choose the photo again.", "empty")
+    if len(data) > MOST_BYTES:
+        raise _refused(
+            f"The file has {len(data) / 1e6:.0f} MB; {MOST_BYTES / 1e6:.0f} are the most.", name,
+            "Send the photo as JPEG or HEIC.", "huge",
+        )  # fmt: skip
+    Image.init()  # every plug-in, so that each format is known by its name
+    pillow_heif.register_heif_opener(thumbnails=False)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            with Image.open(io.BytesIO(data), formats=FORMATS) as image:
+                _check_head(image, name)
+                exif = image.getexif()
+                facts = _facts(exif, image.info)
+                image.load()
+                upright = ImageOps.exif_transpose(image)
+                pixels = _pixels(upright)
+                format_name = image.format or ""
+    except PhotoError:
+        raise
+    except Image.DecompressionBombError as error:
+        raise _too_many(name) from error
+    except UnidentifiedImageError as error:
+        raise _refused(
+            "This is no photo that can be read.", name, "Use JPEG, HEIC, PNG or WebP.", "unreadable"
+        ) from error
+    except (
+        OSError,
+        ValueError,
+        SyntaxError,
+        RuntimeError,
+        EOFError,
+        MemoryError,
+        TypeError,
+        KeyError,
+    ) as error:
+        raise _refused(
+            "The photo is damaged or cut off.", name, "Send the file again, whole.", "damaged"
+        ) from error
+    _check_content(pixels, name)
+    return PhotoFile(pixels, "JPEG" if format_name == "MPO" else format_name, *facts)
+
+
+def without_place(data: bytes, *, name: str = "", quality: int = 92) -> bytes:
+    """The photograph as it is kept: upright JPEG with its colours, and nothing told of place, person or camera."""
+    from PIL import Image
+
+    photo = read_photo(data, name=name)
+    out = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(photo.pixels[:, :, ::-1])).save(
+        out, "JPEG", quality=quality, subsampling=0
+    )
+    return out.getvalue()
+
+
+def _check_head(image: Any, name: str) -> None:
+    width, height = image.size
+    if width * height > MOST_PIXELS:
+        raise _too_many(name)
+    if min(width, height) < LEAST_SIDE:
+        raise _refused(
+            f"The picture has {width} x {height} pixels, too few to see hairs.", name,
+            "Send the photo itself, not a preview of it.", "tiny",
+        )  # fmt: skip
+    moving = image.format in {"PNG", "WEBP"} and getattr(image, "is_animated", False)
+    if moving or (image.format == "HEIF" and getattr(image, "n_frames", 1) > 1):
+        raise _refused("The file holds several pictures.", name, "Send one still photo.", "animated")
+
+
+def _check_content(pixels: Pixels, name: str) -> None:
+    small = pixels[::8, ::8].mean(axis=2)
+    low, high = np.percentile(small, (0.5, 99.5))
+    if high < 25:
+        raise _refused("The photo is black.", name, "Take it again in daylight.", "black")
+    if low > 250:
+        raise _refused("The photo is white.", name, "Take it again without flash.", "white")
+    if small.std() < FLAT:
+        raise _refused("The photo shows nothing but one shade.", name, "Photograph the whole sheet.", "flat")
+
+
+def _pixels(image: Any) -> Pixels:
+    """Blue, green, red of an image of any mode; what is see-through lies on white."""
+    from PIL import Image
+
+    if image.mode in {"RGBA", "LA", "PA"} or "transparency" in image.info:
+        ground = Image.new("RGBA", image.size, "white")
+        image = Image.alpha_composite(ground, image.convert("RGBA"))
+    elif image.mode.startswith("I;16") or image.mode == "I":
+        deep = np.asarray(image, dtype=np.float64) / 257.0
+        image = Image.fromarray(np.clip(deep, 0, 255).astype(np.uint8))
+    return np.ascontiguousarray(np.asarray(image.convert("RGB"))[:, :, ::-1])
+
+
+def _facts(exif: Any, info: dict[Any, Any]) -> tuple[str, bool, bool]:
+    """Camera, whether there is camera data, whether it calls itself a screenshot (EXIF 2.32: tags by number)."""
+    maker, model = (str(exif.get(tag, "")).strip("\0 ") for tag in (0x010F, 0x0110))
+    inner = exif.get_ifd(0x8769)
+    camera = model if model.startswith(maker) else f"{maker} {model}".strip()
+    told = bool(camera) or any(tag in inner for tag in (0x829A, 0x829D, 0x8827, 0x920A))
+    comments = [exif.get(0x010E, ""), exif.get(0x0131, ""), inner.get(0x9286, b"")]
+    comments += [v for v in info.values() if isinstance(v, str | bytes) and len(v) < 20_000]
+    text = " ".join(v.decode("latin-1") if isinstance(v, bytes) else str(v) for v in comments)
+    text = text.replace("\0", "").lower()
+    return camera, told, any(word in text for word in SCREENSHOT_WORDS)
+
+
+def _too_many(name: str) -> PhotoError:
+    return _refused(
+        f"The picture has more than {MOST_PIXELS // 1_000_000} megapixels.", name,
+        "Set the camera to 12 megapixels: that shows every hair.", "huge",
+    )  # fmt: skip
+
+
+def _refused(what: str, name: str, remedy: str, code: str) -> PhotoError:
+    return PhotoError(what, where=name, remedy=remedy, code=code)

@@ -1,0 +1,1 @@
+"""The paper test: sheets, photos, traces, verdicts."""
