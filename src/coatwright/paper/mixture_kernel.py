@@ -11,8 +11,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import numba
 import numpy as np
+
+from coatwright.compiling import numba
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 

@@ -14,8 +14,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any, TypeVar
 
-import numba
 import numpy as np
+
+from coatwright.compiling import numba
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True)
