@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import os
+import sys
 from pathlib import Path
 
 import numba
@@ -29,7 +30,7 @@ def mark_of(package: Path) -> str:
 
 def folder(package: Path) -> Path:
     """Where what these sources compile to is kept: with the package where it may be written, else with the user's."""
-    beside = package / "__pycache__"
+    beside = Path(sys.pycache_prefix) if sys.pycache_prefix else package / "__pycache__"
     writable = os.access(beside if beside.exists() else package, os.W_OK)
     place = beside if writable else Path(platformdirs.user_cache_dir("coatwright"))
     return place / f"compiled-{mark_of(package)}"

@@ -58,6 +58,14 @@ def settle() -> Callable[[Page], None]:
     return wait
 
 
+def plan_of(desk_url: str, key: str) -> dict[str, Any]:
+    """A dog's plan, waited for: the desk answers how far it has come until it is made."""
+    until = time.monotonic() + READY_S
+    while "working" in (plan := get(f"{desk_url}/api/dogs/{key}/plan")):
+        assert time.monotonic() < until, plan
+    return dict(plan)
+
+
 def zone_planned(
     desk_url: str, dogs: dict[str, dict[str, Any]], today: str, share: float
 ) -> tuple[str, str] | None:
@@ -65,7 +73,7 @@ def zone_planned(
     for key, dog in dogs.items():
         if dog["next_visit"] != today:
             continue
-        plan = get(f"{desk_url}/api/dogs/{key}/plan")
+        plan = plan_of(desk_url, key)
         tender = {zone["key"] for zone in plan["zones"] if zone["tender"]}
         for zone, take in plan["visits"][0]["takes"].items():
             if abs(take - share) < 1e-6 and zone not in tender:

@@ -7,14 +7,14 @@ from datetime import date, timedelta
 import pytest
 from playwright.sync_api import expect
 
-from tests.e2e.conftest import SIZES, get
+from tests.e2e.conftest import SIZES, plan_of
 
 
 def a_plan(desk, dogs, number):
     """A dog that is planned, its plan, and a zone and day of which 10 to 80 % is taken."""
     keys = [key for key, dog in dogs.items() if dog["plan"] == "ready" and dog["next_visit"]]
     key = keys[number % len(keys)]
-    plan = get(f"{desk.url}/api/dogs/{key}/plan")
+    plan = plan_of(desk.url, key)
     tender = {zone["key"] for zone in plan["zones"] if zone["tender"]}
     for visit in plan["visits"][1:]:
         for zone, take in visit["takes"].items():
@@ -57,7 +57,7 @@ def test_a_visit_is_moved_made_shorter_dropped_and_brought_back(page, desk, plan
     page.get_by_role("button", name="Set this visit").click()
     expect(page.locator(f"#v-{later}")).to_be_visible()
     expect(page.locator(f"#v-{day}")).to_have_count(0)
-    made = get(f"{desk.url}/api/dogs/{key}/plan")
+    made = plan_of(desk.url, key)
     visit = next((each for each in made["visits"] if each["day"] == later.isoformat()), None)
     assert visit is None or visit["minutes"] <= 40.5
     page.get_by_role("button", name="Drop it").click()

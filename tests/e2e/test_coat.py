@@ -19,12 +19,14 @@ from coatwright.drawing.canvas import Canvas
 from coatwright.drawing.figure import figure
 from coatwright.drawing.motion import motion, track_of
 from coatwright.drawing.svg import luminance
+from coatwright.salon.believed import believed
 from coatwright.salon.coats import coat_of, growth_of
+from coatwright.salon.learnt import learn_dog
 from coatwright.salon.pictures import figure_of
 from coatwright.salon.plans import broken_of
 from coatwright.salon.records import Dog
 from coatwright.units import day_of
-from tests.e2e.conftest import get
+from tests.e2e.conftest import get, plan_of
 
 COAT = "document.querySelector('[data-coat]').coat"
 MOUNTED = "() => !!document.querySelector('[data-coat]')?.coat"
@@ -74,8 +76,14 @@ def dog(dogs) -> Dog:
 
 
 def forecast_of(desk: Any, dog: Dog, today: date, ahead: int) -> dict[str, tuple[float, float]]:
-    """Per zone the share of hairs that show and the hair per root (mm), from the coat and the takes of the plan."""
-    visits = get(f"{desk.url}/api/dogs/{dog.id}/plan")["visits"]
+    """Per zone the share of hairs that show and the hair per root (mm), from the coat and the takes of the plan.
+
+    The picture is of the dog as it is believed to be, once something was measured.
+    """
+    visits = plan_of(desk.url, dog.id)["visits"]
+    learnt = learn_dog(dog, today, others=demo_dogs(today))
+    if learnt is not None and learnt.measured:
+        dog = believed(learnt)
     found = {}
     day = day_of(today) + ahead
     for zone, stood in coat_of(dog, today).items():

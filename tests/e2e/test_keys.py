@@ -14,7 +14,7 @@ from playwright.sync_api import Page, expect
 
 from coatwright.web.finding import folded
 from coatwright.web.keys import KEYS
-from tests.e2e.conftest import get
+from tests.e2e.conftest import plan_of
 
 INSTANT_MS = 50.0
 """Longest time from a letter to the dogs under the field."""
@@ -235,7 +235,7 @@ def test_the_browser_parts_words_as_the_server_does(page, desk, planned_desk):
 
 
 def test_arrows_go_from_cell_to_cell_and_tab_leaves_the_grid(page, desk, dog, complaints, settle):
-    visits = [visit["day"] for visit in get(f"{desk.url}/api/dogs/{dog}/plan")["visits"]]
+    visits = [visit["day"] for visit in plan_of(desk.url, dog)["visits"]]
     page.goto(f"{desk.url}/dogs/{dog}/plan")
     settle(page)
     cells = page.locator(".grid tbody tr").first.locator("a")

@@ -134,7 +134,8 @@ def test_the_same_works_without_script(browser, desk, planned_desk):
         page.locator("#cell select").select_option("5")
         page.get_by_role("button", name="Fix this take").click()
         page.goto(f"{desk.url}/dogs/{key}/plan")
-        expect(page.locator(f"td.fixed #c-{zone}-{visit['day']}")).to_be_visible()
+        fixed = page.locator(f"td.fixed #c-{zone}-{visit['day']}")
+        expect(fixed).to_be_visible(timeout=60_000)  # the page asks again by itself until the plan is made
         page.get_by_role("button", name="Take it back").click()
         expect(page.get_by_text("Taken back.")).to_be_visible()
     finally:

@@ -1,6 +1,7 @@
 """Markov moves of the draws, compiled: proposed by the guide, judged by prior and records.
 
-A move of size s turns independent standard normal numbers w into sqrt(1 - s^2) w + s noise, which leaves the guide's
+The guide is taken a little wider than it is for some draws, so that they reach what it leaves out. A move of size s
+turns independent standard normal numbers w into sqrt(1 - s^2) w + s noise, which leaves the guide's
 normal distribution as it is; accepted is what makes the posterior be left as it is (Metropolis and Hastings).
 Each draw is changed in place, by one thread alone.
 """
@@ -86,7 +87,7 @@ def move_zones(
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
     inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
     dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
-    size: Any, noise: Any, dare: Any, taken: Any,
+    size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
 ) -> None:  # fmt: skip
     """Each zone of each draw moves by itself."""
     room, widest = most + 2, roots.shape[1]
@@ -113,12 +114,13 @@ def move_zones(
                 total = 0.0
                 for k in range(n + 1):
                     total += inverses[z, n, k] * (own[k] - middle[k])
+                total /= wide[d]
                 white[n] = keep * total + step * noise[d, place[z] + n]
                 gain += 0.5 * (white[n] * white[n] - total * total)
             for n in range(width):
                 new[n] = middle[n]
                 for k in range(n + 1):
-                    new[n] += roots[z, n, k] * white[k]
+                    new[n] += wide[d] * roots[z, n, k] * white[k]
             gain += _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, new)
             _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, new)
             for t in range(_TRAITS):
@@ -144,7 +146,7 @@ def move_shared(
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
     inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
     dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
-    size: Any, noise: Any, dare: Any, taken: Any,
+    size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
 ) -> None:  # fmt: skip
     """What zones share moves, and every zone goes along as far as it usually does."""
     room, widest, count = most + 2, roots.shape[1], zones.shape[1]
@@ -166,12 +168,13 @@ def move_shared(
             total = 0.0
             for k in range(n + 1):
                 total += shared_inverse[n, k] * (before[k] - shared_mean[k])
+            total /= wide[d]
             white[n] = keep * total + step * noise[d, n]
             gain += 0.5 * (white[n] * white[n] - total * total)
         for n in range(shared):
             after[n] = shared_mean[n]
             for k in range(n + 1):
-                after[n] += shared_root[n, k] * white[k]
+                after[n] += wide[d] * shared_root[n, k] * white[k]
         for z in range(count):
             _own(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, old[z])
             gain -= _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, old[z])

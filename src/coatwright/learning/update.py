@@ -42,7 +42,7 @@ MOVED = 0.5
 """How often each draw is moved after a step of temper, on average (of the fifth of zones that move least).
 
 What zones share is moved half as often, since it is also drawn exactly in every sweep."""
-LAST_MOVED = 1.6
+LAST_MOVED = 2.5
 """... and after the last one."""
 MOST_SWEEPS = 12
 """Sweeps after which it is enough in any case."""
@@ -52,6 +52,8 @@ FEW = 0.2
 """Where another prior leaves less than this share of effective draws, everything is learnt again."""
 SIZES = np.array([1.0, 1.0, 1.0, 0.4])
 """How far a move goes: 1 forgets where the draw was."""
+WIDTHS = np.array([1.0, 1.15, 1.3])
+"""How much wider than itself the guide is taken to be: draws that are too much alike would stay so."""
 
 
 def begin(dog: DogEvidence, prior: Prior, draws: int, seed: int) -> State:
@@ -245,7 +247,7 @@ class _Mover:
         from coatwright.learning import moves
 
         count, zones = state.zones.shape[:2]
-        size = self.rng.choice(SIZES, count)
+        size, wide = self.rng.choice(SIZES, count), self.rng.choice(WIDTHS, count)
         width = guide.shared_width if together else guide.width
         noise = self.rng.standard_normal((count, width), dtype=np.float32)
         dare = np.log(self.rng.random((count, 1 if together else zones)))
@@ -257,7 +259,7 @@ class _Mover:
             kernel(
                 *self.inner, self.temperature, self.pack.centre, *self.priors, *guide.arrays,
                 state.dog[part], state.bias[part], state.zones[part], state.takes[part], state.starts[part],
-                score[part], tried[part], size[part], noise[part], dare[part], taken[part],
+                score[part], tried[part], size[part], wide[part], noise[part], dare[part], taken[part],
             )  # fmt: skip
 
         in_parts(work, count)
