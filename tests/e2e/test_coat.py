@@ -116,7 +116,7 @@ def test_strokes_and_their_density_are_those_of_the_forecast(page, desk, dogs, w
             if zone not in drawn:
                 continue
             one = drawn[zone]
-            assert one["strokes"] / one["roots"] == pytest.approx(shown, abs=0.02), (ahead, zone)
+            assert one["strokes"] / one["roots"] == pytest.approx(shown, abs=0.03), (ahead, zone)
             assert one["strokes"] * one["mean"] / one["roots"] == pytest.approx(hair, rel=0.03, abs=0.2)
             compared += 1
         assert compared >= 15
