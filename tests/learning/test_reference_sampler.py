@@ -30,7 +30,7 @@ from coatwright.learning.update import evaluate, learn
 
 FIRST = 738_000
 DRAWS = 20_000
-WALKERS, STEPS = 300, 1500
+WALKERS, STEPS = 300, 5000
 MEAN_OFF, SD_OFF = 0.1, 0.10
 """Means may differ by a tenth of the posterior's standard deviation, and that by a tenth of itself."""
 OWN_ERROR = 0.03
