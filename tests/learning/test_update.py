@@ -20,7 +20,6 @@ from coatwright.learning.evidence import (
     Start,
     StartLayer,
     ZoneEvidence,
-    with_records,
 )
 from coatwright.learning.outlook import stand
 from coatwright.learning.priors import Prior
@@ -126,7 +125,7 @@ def grown_in(*slips: Record) -> DogEvidence:
         looks = [Look(FIRST + day, longest=0.45 * (day - 28) * 1.16) for day in (42, 56, 70, 84)]
         records = (Start(FIRST, (StartLayer(1.0, resting=True),)), PullRecord(FIRST, 1.0), *looks)
         zones.append(ZoneEvidence(key, priors.centre_of(Growth()), records))
-    zones[0] = with_records(zones[0], slips)
+    zones[0] = replace(zones[0], records=(*zones[0].records, *slips))
     return DogEvidence(tuple(zones))
 
 

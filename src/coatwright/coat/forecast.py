@@ -196,7 +196,7 @@ def forecast(
             kernel.run(
                 *_packed(epochs),
                 np.array([growth.spread, growth.hold, slack]),
-                _aim_row(aim),
+                aim_row(aim),
                 sample.lag[part, z],
                 sample.speed[part, z],
                 sample.end[part, z],
@@ -230,7 +230,8 @@ def _packed(epochs: Epochs) -> tuple[NDArray[np.int64], NDArray[np.int64], Float
     return starts, offsets, layers
 
 
-def _aim_row(aim: Aim | None) -> Floats:
+def aim_row(aim: Aim | None) -> Floats:
+    """An aim as the compiled loops take it, shape (6,); of none, shape (0,)."""
     if aim is None:
         return np.zeros(0)
     return np.array([aim.lo, aim.hi, aim.cover, aim.top, aim.over_limit, aim.quiet], dtype=float)

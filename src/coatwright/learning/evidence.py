@@ -6,7 +6,6 @@ comes first, then readings taken before the pull, the pull, and readings after i
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -188,7 +187,6 @@ class Packed:
     takes: Floats
     take_days: NDArray[np.int64]
     start_zone: NDArray[np.int64]
-    start_days: NDArray[np.int64]
     slots: NDArray[np.int64]
     births: tuple[tuple[Day, ...], ...] = field(default=())
 
@@ -196,6 +194,11 @@ class Packed:
     def told(self) -> bool:
         """Whether the last day says anything besides what was pulled."""
         return bool(((self.rows[:, 0] >= LONGEST) & (self.rows[:, 5] > 0.0)).any())
+
+    @property
+    def arrays(self) -> tuple[Floats, NDArray[np.int64], Floats, Floats, Floats, int]:
+        """What every replay works off, in the order in which the compiled loops take it."""
+        return self.rows, self.zone_rows, self.starts, self.paper, self.fixed, self.most
 
     @property
     def most(self) -> int:
@@ -245,7 +248,6 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
         takes=takes,
         take_days=np.array([when for when, _, _ in pulls], dtype=np.int64),
         start_zone=np.array([z for _, z, _, _ in latent], dtype=np.int64),
-        start_days=np.array([when for when, _, _, _ in latent], dtype=np.int64),
         slots=np.array([len(births) for births in packer.births], dtype=np.int64),
         births=tuple(tuple(births) for births in packer.births),
     )
@@ -361,13 +363,6 @@ class _Packer:
             self._row(COVER, record.day, record.cover)
 
 
-def with_records(zone: ZoneEvidence, added: Iterable[Record]) -> ZoneEvidence:
-    """The zone with more records."""
-    return ZoneEvidence(
-        zone.key, zone.centre, (*zone.records, *added), zone.hold, zone.loss, zone.area_cm2, zone.minutes
-    )
-
-
 __all__ = [
     "DogEvidence",
     "Look",
@@ -379,5 +374,4 @@ __all__ = [
     "StartLayer",
     "ZoneEvidence",
     "packed",
-    "with_records",
 ]

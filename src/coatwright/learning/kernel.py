@@ -1,8 +1,7 @@
 """The inner loops of the learning, compiled: one zone's records against one draw of what is not known.
 
-``likelihood`` replays every pull with the draw's own takes and growth, by the rules of
-:mod:`coatwright.coat.layers`, and adds up how probable each record is under it. ``stand`` gives the layers that the
-draw leads to. Hairs that broke at one pull are one layer of their mean age here.
+:func:`replay` works every pull with the draw's own takes and growth, by the rules of :mod:`coatwright.coat.layers`,
+and adds up how probable each record is under it.
 """
 
 from __future__ import annotations
@@ -14,6 +13,7 @@ import numpy as np
 
 from coatwright.coat.kernel import CDF, PDF, look_up
 from coatwright.learning import evidence, priors
+from coatwright.learning.priors import EFFORT, END, LAG, MASS, RATE, RIPE, SPREAD
 from coatwright.learning.strands import LEAST, begin, compiled, grown, inlined, pull, shed, visible
 
 START, PULL, CUT, SHED = evidence.START, evidence.PULL, evidence.CUT, evidence.SHED
@@ -196,8 +196,8 @@ def replay(
     ``traits`` (draws, zones, traits) with the centre in; a lag or spread that no dog can have counts as impossible.
     Where ``taken`` (draws, pulls) has columns, what was really pulled is written there.
     """
-    lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
-    spread = math.exp(traits[d, z, 4])
+    lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
+    spread = math.exp(traits[d, z, SPREAD])
     out[d, z, 0] = 0.0
     out[d, z, 1] = 0.0
     if lag < 1.0 or spread > 0.45:
@@ -265,13 +265,13 @@ def replay(
             whole = 0.0
             for k in range(before, pulled):
                 whole += part[k] * length[k]
-            product *= _logged(value - traits[d, z, 5] - math.log(max(whole, 1e-6)), WEIGHED_SD)
+            product *= _logged(value - traits[d, z, MASS] - math.log(max(whole, 1e-6)), WEIGHED_SD)
         elif kind == MINUTES:
-            product *= _logged(value - traits[d, z, 6] - math.log(max(take, 1e-6)), MINUTES_SD)
+            product *= _logged(value - traits[d, z, EFFORT] - math.log(max(take, 1e-6)), MINUTES_SD)
         elif kind == EASE:
             ripe = 0.0
             for k in range(before, pulled):
-                ripe += part[k] * _phi(cdf, (age[k] - traits[d, z, 3]) / RIPE_SD)
+                ripe += part[k] * _phi(cdf, (age[k] - traits[d, z, RIPE]) / RIPE_SD)
             product *= _word(cdf, EASE_EDGES, int(value), ripe / max(take, LEAST), EASE_SD, 3)
         elif kind == PAPER:
             out[d, z, side] += _of_paper(
@@ -285,16 +285,22 @@ def replay(
 
 
 @compiled
+def scratch(room: int) -> Any:
+    """Room for the layers of one zone of one draw, in the order in which :func:`replay` takes it."""
+    return (
+        np.empty(room), np.empty(room), np.empty(room), np.empty(room, dtype=np.int64), np.empty(room),
+        np.empty(room), np.empty(room), np.empty(room), np.empty(room),
+    )  # fmt: skip
+
+
+@compiled
 def likelihood_of(
     cdf: Any, pdf: Any, rows: Any, zone_rows: Any, starts: Any, paper: Any, fixed: Any, most: int,
     traits: Any, takes: Any, latent: Any, out: Any,
 ) -> None:  # fmt: skip
     """ln likelihood of old and new records, ``out`` (draws, zones, 2), for traits (draws, zones, traits)."""
-    room = most + 2
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
-    mean, weight, part = np.empty(room), np.empty(room), np.empty(room)
-    length, age, taken = np.empty(room), np.empty(room), np.empty((0, 0))
-    slot = np.empty(room, dtype=np.int64)
+    born, share, removed, slot, mean, weight, part, length, age = scratch(most + 2)
+    taken = np.empty((0, 0))
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
             replay(
@@ -304,4 +310,4 @@ def likelihood_of(
             )  # fmt: skip
 
 
-__all__ = ["CDF", "PDF", "likelihood_of", "longest_of", "noticed_of", "replay"]
+__all__ = ["CDF", "PDF", "likelihood_of", "longest_of", "noticed_of", "replay", "scratch"]

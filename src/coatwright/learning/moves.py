@@ -13,10 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from coatwright.learning.kernel import replay
+from coatwright.learning.kernel import replay, scratch
+from coatwright.learning.priors import TRAITS
 from coatwright.learning.strands import compiled
 
-_TRAITS = 7
+_TRAITS = len(TRAITS)
 
 
 @compiled
@@ -90,11 +91,9 @@ def move_zones(
     size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
 ) -> None:  # fmt: skip
     """Each zone of each draw moves by itself."""
-    room, widest = most + 2, roots.shape[1]
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
-    mean_, weight, part = np.empty(room), np.empty(room), np.empty(room)
-    length, age, none = np.empty(room), np.empty(room), np.empty((0, 0))
-    slot = np.empty(room, dtype=np.int64)
+    widest = roots.shape[1]
+    born, share, removed, slot, mean_, weight, part, length, age = scratch(most + 2)
+    none = np.empty((0, 0))
     own, new, middle, white = np.empty(widest), np.empty(widest), np.empty(widest), np.empty(widest)
     traits = np.empty(zones.shape)
     for d in range(len(zones)):
@@ -149,11 +148,9 @@ def move_shared(
     size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
 ) -> None:  # fmt: skip
     """What zones share moves, and every zone goes along as far as it usually does."""
-    room, widest, count = most + 2, roots.shape[1], zones.shape[1]
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
-    mean_, weight, part = np.empty(room), np.empty(room), np.empty(room)
-    length, age, none = np.empty(room), np.empty(room), np.empty((0, 0))
-    slot = np.empty(room, dtype=np.int64)
+    widest, count = roots.shape[1], zones.shape[1]
+    born, share, removed, slot, mean_, weight, part, length, age = scratch(most + 2)
+    none = np.empty((0, 0))
     old, new = np.empty((count, widest)), np.empty(widest)
     traits = np.empty(zones.shape)
     groomers = bias.shape[1]

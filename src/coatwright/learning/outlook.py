@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from coatwright.coat.aims import Aim
-from coatwright.coat.forecast import NEVER, Forecast
+from coatwright.coat.forecast import NEVER, Forecast, aim_row
 from coatwright.coat.growth import Floats, Growth
 from coatwright.coat.layers import Layer, ZoneCoat
 from coatwright.coat.readiness import SLACK
@@ -109,21 +109,19 @@ def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats
             "A coat is asked for before the day up to which was learnt.", remedy="Ask for a later day."
         )
     pack = packed(dog, state.day)
-    points = (np.arange(draws) + 0.5) / draws
-    pick = np.minimum(np.searchsorted(np.cumsum(state.weight), points), len(state) - 1)
-    traits = pack.centre + state.zones[pick]
-    takes, starts = state.takes[pick], state.starts[pick]
+    few = state.picked(draws)
+    traits = pack.centre + few.zones
     layers = np.empty((draws, len(dog.zones), pack.most, 3))
-    taken = np.zeros(takes.shape)
-    inner = (pack.rows, pack.zone_rows, pack.starts, pack.paper, pack.fixed, pack.most, float(day))
+    taken = np.zeros(few.takes.shape)
 
     def work(part: slice) -> None:
         sights.stand_of(
-            sights.CDF, sights.PDF, *inner, traits[part], takes[part], starts[part], layers[part], taken[part]
-        )
+            sights.CDF, sights.PDF, *pack.arrays, float(day),
+            traits[part], few.takes[part], few.starts[part], layers[part], taken[part],
+        )  # fmt: skip
 
     in_parts(work, draws)
-    return Coats(day, pack, layers, traits, state.bias[pick], taken)
+    return Coats(day, pack, layers, traits, few.bias, taken)
 
 
 def ahead(
@@ -163,7 +161,8 @@ def ahead(
             share[z, n] = part
     if rng is not None:
         strength = off * rng.standard_normal(strength.shape)
-    rows = np.array([_aim_row(aim) for aim in wanted])
+    rows = np.array([np.zeros(6) if aim is None else aim_row(aim) for aim in wanted])
+    has_aim = np.array([aim is not None for aim in wanted])
     last = np.array([coats.last_pull(z) for z in range(zones)], dtype=np.int64)
     shape = (len(coats), zones, days)
     found = Forecast(
@@ -173,20 +172,9 @@ def ahead(
     def work(part: slice) -> None:
         sights.ahead_of(
             sights.CDF, sights.PDF, coats.layers[part], coats.traits[part], coats.pack.fixed, rows,
-            np.array([aim is not None for aim in wanted]), last, when, counts, share,
+            has_aim, last, when, counts, share,
             strength[part], coats.day, first, slack, found.cover[part], found.outline[part], found.ready[part],
         )  # fmt: skip
 
     in_parts(work, len(coats))
     return found
-
-
-def _aim_row(aim: Aim | None) -> list[float]:
-    if aim is None:
-        return [0.0] * 6
-    return [aim.lo, aim.hi, aim.cover, aim.top, aim.over_limit, float(aim.quiet)]
-
-
-def names(dog: DogEvidence) -> Mapping[str, int]:
-    """The number of each zone."""
-    return {zone.key: number for number, zone in enumerate(dog.zones)}

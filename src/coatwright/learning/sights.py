@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 
 from coatwright.coat.kernel import CDF, PDF, run_zone
-from coatwright.learning.kernel import FIVE, TAIL, longest_of, noticed_of, replay
+from coatwright.learning.kernel import FIVE, TAIL, longest_of, noticed_of, replay, scratch
+from coatwright.learning.priors import END, LAG, RATE, SPREAD
 from coatwright.learning.strands import LEAST, after, compiled, pull, shed, visible
 
 
@@ -21,11 +22,8 @@ def stand_of(
 
     ``taken`` (draws, pulls) gets what was really pulled.
     """
-    room = most + 2
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
-    mean, weight, part = np.empty(room), np.empty(room), np.empty(room)
-    length, age, out = np.empty(room), np.empty(room), np.empty((len(traits), traits.shape[1], 2))
-    slot = np.empty(room, dtype=np.int64)
+    born, share, removed, slot, mean, weight, part, length, age = scratch(most + 2)
+    out = np.empty((len(traits), traits.shape[1], 2))
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
             count = replay(
@@ -70,8 +68,8 @@ def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any)
     mean, weight = np.empty(room), np.empty(room)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
-            spread = min(math.exp(traits[d, z, 4]), 0.45)
+            lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
+            spread = min(math.exp(traits[d, z, SPREAD]), 0.45)
             count = _gather(layers, d, z, born, share, removed)
             count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
             seen[d, z, 0], seen[d, z, 1], seen[d, z, 2] = 0.0, 0.0, cover
@@ -110,9 +108,9 @@ def ahead_of(
     lag_, speed_, end_ = np.empty(1), np.empty(1), np.empty(1)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            lag, rate, end = traits[d, z, 0], math.exp(traits[d, z, 1]), math.exp(traits[d, z, 2])
+            lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
             lag_[0], speed_[0], end_[0] = lag, rate, end
-            kept_days[0] = min(math.exp(traits[d, z, 4]), 0.45)
+            kept_days[0] = min(math.exp(traits[d, z, SPREAD]), 0.45)
             kept_days[1], kept_days[2] = fixed[z, 0], slack
             blown = lag + end / rate + fixed[z, 0]
             count = _gather(layers, d, z, born, share, removed)

@@ -41,8 +41,12 @@ class State:
 
     def picked(self, count: int) -> State:
         """So many draws of equal weight, evenly spaced along the sum of the weights."""
-        points = (np.arange(count) + 0.5) / count
-        return self.at(np.minimum(np.searchsorted(np.cumsum(self.weight), points), len(self) - 1))
+        return self.at(self.places(count))
+
+    def places(self, count: int, offset: float = 0.5) -> NDArray[np.int64]:
+        """Numbers of so many draws, evenly spaced along the sum of the weights, the first at ``offset``."""
+        points = (np.arange(count) + offset) / count
+        return np.minimum(np.searchsorted(np.cumsum(self.weight), points), len(self) - 1)
 
     def at(self, pick: NDArray[np.int64]) -> State:
         """The draws of these numbers, with equal weights."""

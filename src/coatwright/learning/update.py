@@ -3,11 +3,11 @@
 Draws of everything that is not known (traits of the dog and of its zones, what was really pulled at every take, the
 shares of the layers first read, each groomer's habit) carry weights. New records come in by steps of temper
 (Del Moral, Doucet & Jasra 2006, J R Statist Soc B 68:411-436; Chopin 2002, Biometrika 89:539-551): each step is as
-large as leaves half of the effective draws, then draws are resampled and moved by Markov steps that leave the
+large as leaves three tenths of the draws effective, then draws are resampled and moved by Markov steps that leave the
 posterior as it is. Given the traits of the dog, its zones are independent, so each zone accepts or refuses its own
-move (differential evolution, ter Braak 2006, Statist Comput 16:239-249, with differences taken from the draws as they
-stood before the sweep); what zones share is drawn exactly (normal given normal) and also moved together with all
-zones. All four papers from memory.
+move; what zones share is drawn exactly (normal given normal) and also moved together with all zones. Moves are
+proposed by the draws themselves, taken as a normal distribution (see :mod:`.guide` and decision 14). Both papers from
+memory.
 
 The same records and the same seed give the same draws, whatever the number of threads; each day's randomness
 depends on the seed and that day alone.
@@ -104,8 +104,7 @@ def update(state: State, dog: DogEvidence, day: Day, *, prior: Prior, seed: int)
     """Take in what was recorded on ``day``, which lies after the state's."""
     rng = np.random.default_rng([seed, day])
     pack = packed(dog, day)
-    grown = _with_new_latents(state, pack, rng)
-    grown = replace(grown, day=day)
+    grown = replace(_with_new_latents(state, pack, rng), day=day)
     if not pack.told:
         return grown
     return _Mover(pack, prior, dog.groomers, rng).temper(grown)
@@ -146,11 +145,10 @@ def evaluate(pack: Packed, zones: Floats, takes: Floats, starts: Floats) -> Floa
 
     out = np.empty((*zones.shape[:2], 2))
     traits = pack.centre + zones
-    inner = (pack.rows, pack.zone_rows, pack.starts, pack.paper, pack.fixed, pack.most)
 
     def work(part: slice) -> None:
         kernel.likelihood_of(
-            kernel.CDF, kernel.PDF, *inner, traits[part], takes[part], starts[part], out[part]
+            kernel.CDF, kernel.PDF, *pack.arrays, traits[part], takes[part], starts[part], out[part]
         )
 
     in_parts(work, len(zones))
@@ -184,9 +182,7 @@ class _Mover:
         self.temperature = 0.0
         self.bias_mean = np.zeros(groomers) + prior.bias_mean
         self.bias_sd = np.zeros(groomers) + prior.bias_sd
-        self.inner = (
-            kernel.CDF, kernel.PDF, pack.rows, pack.zone_rows, pack.starts, pack.paper, pack.fixed, pack.most,
-        )  # fmt: skip
+        self.inner = (kernel.CDF, kernel.PDF, *pack.arrays)
         self.priors = (
             prior.mean, prior.dog_sd, prior.zone_sd, self.bias_mean, self.bias_sd,
             self.groomer, JUDGED_SD,
@@ -221,9 +217,7 @@ class _Mover:
 
     def _resampled(self, state: State, score: Floats) -> tuple[State, Floats]:
         """Equal weights: systematic resampling, in the order of the draws."""
-        count = len(state)
-        points = (np.arange(count) + self.rng.random()) / count
-        pick = np.minimum(np.searchsorted(np.cumsum(state.weight), points), count - 1)
+        pick = state.places(len(state), self.rng.random())
         return state.at(pick), score[pick]
 
     def _stir(self, state: State, score: Floats, guide: Guide, enough: float) -> State:

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from coatwright.salon.coats import growth_of
 from coatwright.salon.records import Dog, Take, Visit
-from coatwright.units import Day, Share, date_of, day_of
+from coatwright.units import Day, Share, day_of
 
 if TYPE_CHECKING:
     from coatwright.salon.learnt import Learnt
@@ -135,8 +134,3 @@ def _held(dog: Dog) -> Dog:
             visits = (*dog.visits[:number], replace(visit, takes=takes), *dog.visits[number + 1 :])
             dog = replace(dog, visits=visits)
     return dog
-
-
-def day_learnt(learnt: Learnt) -> date:
-    """The day of the last record that was learnt from."""
-    return date_of(learnt.state.day)

@@ -24,10 +24,6 @@ if TYPE_CHECKING:
 
 TELLING: Share = 0.02
 """A reading that takes away less of the doubt is not worth being asked for."""
-SLOW_CHANCE: Share = 0.025
-"""Regrowth slower than 97.5 % of what the coat could do."""
-
-
 SAMPLED, STEP_DAYS = 84, 13
 """Days of a rolling wish by which a plan is judged: of its first twelve weeks every thirteenth, so that all days of a
 fortnight come in turn."""
@@ -97,6 +93,12 @@ def ahead_of(learnt: Learnt, plan: Plan, first: Day, days: int, *, missed: bool 
     return Forecast(found.first, found.cover[:, order], found.outline[:, order], found.ready[:, order])
 
 
+def ready_draws(learnt: Learnt, plan: Plan, day: Day) -> Floats:
+    """Whether each zone of the plan is ready on a day, (draws, zones) of 0 and 1; zones without aim always are."""
+    found: Floats = ahead_of(learnt, plan, day, 1).ready[:, :, 0].astype(float)
+    return found
+
+
 def surer_of(learnt: Learnt) -> Surer:
     """Makes plans surer by what is known of a dog. The margins of a dog, once found, are kept with what is known."""
     from coatwright.planning.surest import planned_within, surest
@@ -107,7 +109,7 @@ def surer_of(learnt: Learnt) -> Surer:
         if every is not None:
             first = max(every, learnt.coats.day)
             days += list(range(first, min(first + SAMPLED, plan.problem.last_day), STEP_DAYS))
-        ready = [ahead_of(learnt, plan, day, 1).ready[:, :, 0].mean(axis=0) for day in days]
+        ready = [ready_draws(learnt, plan, day).mean(axis=0) for day in days]
         found: Floats = np.mean(ready, axis=0)
         return found
 
@@ -123,19 +125,13 @@ def surer_of(learnt: Learnt) -> Surer:
     return surer
 
 
-def ready_draws(learnt: Learnt, plan: DogPlan, day: Day) -> Floats:
-    """Whether each zone of the plan is ready on a day, (draws, zones) of 0 and 1; zones without aim always are."""
-    found: Floats = ahead_of(learnt, plan.option.plan, day, 1).ready[:, :, 0].astype(float)
-    return found
-
-
 def show_chances(learnt: Learnt, plan: DogPlan) -> tuple[ShowChance, ...]:
     """Every show to come."""
     found = []
     for show in plan.dog.wish.shows:
         if show.day < plan.today:
             continue
-        ready = ready_draws(learnt, plan, day_of(show.day))
+        ready = ready_draws(learnt, plan.option.plan, day_of(show.day))
         tasks = plan.option.plan.problem.zones
         found.append(
             ShowChance(
@@ -160,7 +156,7 @@ def measure_next(learnt: Learnt, plan: DogPlan, day: date, most: int = 3) -> tup
 
     shows = [show.day for show in plan.dog.wish.shows if show.day >= max(day, plan.today)]
     judged = day_of(min(shows)) if shows else plan.option.shown_until
-    ready = ready_draws(learnt, plan, judged)
+    ready = ready_draws(learnt, plan.option.plan, judged)
     answer, what = ready.all(axis=1).astype(float), "ready"
     if not 0.02 < answer.mean() < 0.98:
         answer, what = ready.mean(axis=1), "zones"
@@ -180,7 +176,7 @@ def alarms(before: Learnt, after: Learnt, day: date) -> tuple[Alarm, ...]:
 
     ``before`` is what was known on the evening before, ``after`` on the evening of the day or later.
     """
-    from coatwright.learning.alarm import nothing_came, placed, slow_dog, slow_zones
+    from coatwright.learning.alarm import SLOW, nothing_came, placed, slow_dog, slow_zones
     from coatwright.learning.evidence import Look
 
     rng = np.random.default_rng([SEED, day_of(day)])
@@ -204,7 +200,7 @@ def alarms(before: Learnt, after: Learnt, day: date) -> tuple[Alarm, ...]:
         for each in slow_zones(told, len(told))
     ]
     together = slow_dog(before.coats, looks, rng)
-    if together < SLOW_CHANCE:
+    if together < SLOW:
         found.append(Alarm("slow dog", day, chance=together))
     return tuple(found)
 

@@ -11,17 +11,17 @@ import hashlib
 import os
 import threading
 from collections import OrderedDict
-from collections.abc import Hashable, Iterable, Mapping
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from coatwright.salon.evidence import evidence_of, groomers_of, is_measured
 from coatwright.salon.records import Dog
-from coatwright.units import Day, date_of, day_of
+from coatwright.units import Day, day_of
 
 if TYPE_CHECKING:
     from coatwright.coat.growth import Floats
@@ -130,17 +130,18 @@ class Shelf:
 
     def know(self, key: Hashable, learnt: Learnt) -> None:
         """Keep what was worked out, in memory."""
-        with self._lock:
-            self._known[key] = learnt
-            while len(self._known) > REMEMBERED:
-                self._known.popitem(last=False)
+        self._remember(self._known, key, learnt)
 
     def _hold(self, dog: str, mark: str, state: State) -> None:
+        self._remember(self._held, (dog, mark), state)
+
+    def _remember(self, held: OrderedDict[Any, Any], key: Hashable, what: object) -> None:
+        """Keep something; what was kept longest ago goes first."""
         with self._lock:
-            self._held[dog, mark] = state
-            self._held.move_to_end((dog, mark))
-            while len(self._held) > REMEMBERED:
-                self._held.popitem(last=False)
+            held[key] = what
+            held.move_to_end(key)
+            while len(held) > REMEMBERED:
+                held.popitem(last=False)
 
     def _path(self, dog: str, mark: str) -> Path | None:
         if self.folder is None:
@@ -181,7 +182,11 @@ def learn_dog(
         return None
     evidence, state, plain = alone
     prior = prior_of(dog, day - timedelta(days=1), others, shelf=shelf, draws=draws)
-    key = (dog.id, day, repr((_mark(evidence, len(state)), *(a.tobytes() for a in _numbers(prior)))))
+    key = (
+        dog.id,
+        day,
+        repr((_mark(evidence, state.day, len(state)), *(a.tobytes() for a in _numbers(prior)))),
+    )
     known = shelf.known(key)
     if known is None:
         together = renewed(state, evidence, plain, prior, seed=SEED)
@@ -233,10 +238,9 @@ def _alone(dog: Dog, day: date, shelf: Shelf, draws: int | None) -> tuple[DogEvi
         return None
     plain, count = Prior.of(), draws or DRAWS
     days = evidence.days()
-    marks = _marks(evidence, days, count)
     after = None
-    for when in reversed(days):
-        after = shelf.get(dog.id, marks[when])
+    for day_before in reversed(days):
+        after = shelf.get(dog.id, _mark(evidence, day_before, count))
         if after is not None:
             break
     if after is not None and after.day == days[-1]:
@@ -245,34 +249,25 @@ def _alone(dog: Dog, day: date, shelf: Shelf, draws: int | None) -> tuple[DogEvi
 
     def seen(state: State) -> None:
         if state.day in last:
-            shelf.put(dog.id, marks[state.day], state)
+            shelf.put(dog.id, _mark(evidence, state.day, count), state)
 
     state = learn(evidence, prior=plain, draws=count, seed=SEED, after=after, seen=seen)
     return evidence, state, plain
-
-
-def _mark(evidence: DogEvidence, draws: int) -> str:
-    """The mark of all records together."""
-    day = evidence.days()[-1]
-    return _marks(evidence, [day], draws)[day]
 
 
 def _numbers(prior: Prior) -> tuple[Floats, ...]:
     return tuple(np.asarray(part) for part in (prior.mean, prior.dog_sd, prior.bias_mean, prior.bias_sd))
 
 
-def _marks(evidence: DogEvidence, days: list[Day], draws: int) -> Mapping[Day, str]:
-    """For each day a short text that differs whenever a record up to that day does."""
-    found = {}
-    for day in days:
-        upto = [
-            replace(zone, records=tuple(each for each in zone.records if each.day <= day))
-            for zone in evidence.zones
-            if zone.records[0].day <= day
-        ]
-        text = repr((VERSION, draws, evidence.groomers, [zone.key for zone in evidence.zones], upto))
-        found[day] = hashlib.sha256(text.encode()).hexdigest()[:24]
-    return found
+def _mark(evidence: DogEvidence, day: Day, draws: int) -> str:
+    """A short text that differs whenever a record up to ``day`` does."""
+    upto = [
+        replace(zone, records=tuple(each for each in zone.records if each.day <= day))
+        for zone in evidence.zones
+        if zone.records[0].day <= day
+    ]
+    text = repr((VERSION, draws, evidence.groomers, [zone.key for zone in evidence.zones], upto))
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
 
 
 VERSION = 1
@@ -298,8 +293,3 @@ def _read(path: Path) -> State:
             int(kept["day"]), kept["dog"], kept["bias"], kept["zones"], kept["takes"], kept["starts"],
             kept["weight"],
         )  # fmt: skip
-
-
-def last_day(learnt: Learnt) -> date:
-    """The day of the last record that was learnt from."""
-    return date_of(learnt.state.day)

@@ -18,7 +18,7 @@ from coatwright.salon.events import Event, Undone, event_of, new_id, payload, st
 from coatwright.salon.fold import Fold
 from coatwright.salon.history import Reading
 from coatwright.salon.records import Dog
-from coatwright.salon.salon import dog_of, time_of, today_of
+from coatwright.salon.salon import dog_of, put_in, time_of, today_of
 from coatwright.salon.store import Store
 from coatwright.salon.timely import check_days
 from coatwright.units import Millimetres
@@ -83,11 +83,8 @@ def note_reading(
         left.append(after)
         if after == before:
             return []
-        others = [each for each in record.readings if each.id != after.id]
-        readings = tuple(sorted([*others, after], key=lambda each: each.day))
-        check_days(
-            replace(record, readings=readings, wish=replace(record.wish, shows=())), today or today_of(store)
-        )
+        noted = replace(record, readings=put_in(record.readings, after), wish=replace(record.wish, shows=()))
+        check_days(noted, today or today_of(store))
         stream = stream_of("dog", dog)
         return [event_of("reading.taken", stream, after, at=time_of(store, fold, stream), by=by)]
 

@@ -143,8 +143,7 @@ def assess(
     """Keep a reading of the whole coat; one with a known id takes the place of the earlier one."""
 
     def changed(before: Dog) -> Dog:
-        others = [each for each in before.assessments if each.id != assessment.id]
-        return replace(before, assessments=_by_day([*others, assessment]))
+        return replace(before, assessments=put_in(before.assessments, assessment))
 
     return _history(store, dog, "assessment.set", assessment, changed, by, today)
 
@@ -176,8 +175,7 @@ def correct_visit(store: Store, dog: str, visit: Visit, *, by: str = "", today: 
         ids = [each.id for each in before.visits]
         if visit.id not in ids:
             raise UnknownName.of("visit", visit.id, ids, where=before.name)
-        others = [each for each in before.visits if each.id != visit.id]
-        return replace(before, visits=_by_day([*others, visit]))
+        return replace(before, visits=put_in(before.visits, visit))
 
     return _history(store, dog, "visit.corrected", visit, changed, by, today)
 
@@ -188,8 +186,7 @@ def take_reading(
     """Keep what comb, ruler and eye said of a zone; one with a known id takes the place of the earlier one."""
 
     def changed(before: Dog) -> Dog:
-        others = [each for each in before.readings if each.id != reading.id]
-        return replace(before, readings=_by_day([*others, reading]))
+        return replace(before, readings=put_in(before.readings, reading))
 
     return _history(store, dog, "reading.taken", reading, changed, by, today)
 
@@ -200,8 +197,7 @@ def keep_paper(
     """Keep what a paper test of pulled hair found; one with a known id takes the place of the earlier one."""
 
     def changed(before: Dog) -> Dog:
-        others = [each for each in before.papers if each.id != paper.id]
-        return replace(before, papers=_by_day([*others, paper]))
+        return replace(before, papers=put_in(before.papers, paper))
 
     return _history(store, dog, "paper.read", paper, changed, by, today)
 
@@ -307,8 +303,10 @@ def time_of(store: Store, fold: Fold, stream: str) -> datetime:
     return now if last is None else max(now, last + timedelta(microseconds=1))
 
 
-def _by_day(records: Iterable[Any]) -> tuple[Any, ...]:
-    return tuple(sorted(records, key=lambda record: record.day))
+def put_in(records: Iterable[Any], record: Any) -> tuple[Any, ...]:
+    """The records with this one in the place of the one that has its id, in the order of their days."""
+    others = [each for each in records if each.id != record.id]
+    return tuple(sorted([*others, record], key=lambda each: each.day))
 
 
 def _check_ahead(show: Show, today: date) -> None:
