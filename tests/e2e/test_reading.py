@@ -40,6 +40,7 @@ def test_a_reading_takes_two_taps_on_a_tablet(desk, tablet):
     assert kept(desk, key)["back"]["longest_mm"] == length
     page.locator("#look-open").tap()
     expect(page.locator("#look-open")).to_have_attribute("aria-pressed", "true")
+    expect(page.locator("#z-back .said")).to_contain_text("cover open")
     assert kept(desk, key)["back"]["look"] == "open"
     page.locator("#z-back button[name=longest][aria-pressed=true]").tap()
     expect(page.locator("#z-back .said")).not_to_contain_text("longest")
