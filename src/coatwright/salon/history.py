@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import re
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -35,6 +36,12 @@ RULER_SLACK_MM = 5.0
 """Two readings of a ruler on a live dog may miss each other by this much, mm."""
 MOST_HAIRS = 5000
 """Hairs of one paper test, measured or counted."""
+PURPOSES = ("tool", "fingers", "whole", "cut")
+"""What a sheet of pulled hair is for: it tests a tool or hand; it is the measure for others of its zone, pulled by
+bare fingers; or it tells how well ends are judged, holding hairs seen to be whole, or hairs cut with scissors."""
+CARE = re.compile(r"[a-z][a-z0-9_]{0,39}")
+"""A chore beside the coat, as a record names it: ``nails``, ``scissors_feet``."""
+SHA256 = re.compile(r"[0-9a-f]{64}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,9 +197,48 @@ class Take:
             check_text(getattr(self, key), key, most=300)
 
 
+def check_care(names: Iterable[str], *, where: str) -> None:
+    """Names of chores: small letters, digits and low lines."""
+    for name in names:
+        if not CARE.fullmatch(name):
+            raise OutOfRange(
+                f"The chore is called {name[:40]!r}.",
+                where=where,
+                remedy="Use a short name in small letters, such as nails or scissors_feet.",
+            )
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A photo of a zone, or of the whole dog (zone ""), taken at a visit.
+
+    ``photo`` is the SHA-256, in hex, of the bytes that were sent; ``width`` and ``height`` are in pixels.
+    """
+
+    photo: str
+    zone: str = ""
+    width: int | None = None
+    height: int | None = None
+
+    def __post_init__(self) -> None:
+        if not SHA256.fullmatch(self.photo):
+            raise OutOfRange(
+                f"The photo is called {self.photo[:40]!r}.",
+                where="photo",
+                remedy="Give the SHA-256 of its bytes in 64 small hex digits.",
+            )
+        if self.zone:
+            check_zones([self.zone], where="zone")
+        for key in ("width", "height"):
+            check_number(getattr(self, key), key, 1, 20_000, "px")
+
+
 @dataclass(frozen=True, slots=True)
 class Visit:
-    """One visit: takes by zone, the zones that were carded, and how long it took."""
+    """One visit: takes by zone, the zones that were carded, and how long it took.
+
+    ``care`` names chores beside the coat that were done, ``photos`` what was photographed.
+    """
 
     id: str
     day: date
@@ -201,11 +247,16 @@ class Visit:
     minutes: Minutes | None = None
     note: str = ""
     groomer: str = ""
+    care: tuple[str, ...] = ()
+    photos: tuple[Photo, ...] = ()
 
     def __post_init__(self) -> None:
         check_name(self.id, "A visit's id")
         object.__setattr__(self, "takes", dict(self.takes))
-        object.__setattr__(self, "carded", tuple(self.carded))
+        for key in ("carded", "care", "photos"):
+            object.__setattr__(self, key, tuple(getattr(self, key)))
+        check_care(self.care, where="care")
+        check_unique(self.care, "chore", where="care")
         check_zones(self.takes, where="takes")
         check_zones(self.carded, where="carded")
         check_unique(self.carded, "zone", where="carded")
@@ -306,7 +357,14 @@ class PaperCount:
 
     ``whole_mm``, ``broken_mm``  lengths of the hairs that were measured, mm; of a broken one what is left of
                                  it, so the hair was at least that long
+    ``open_mm``                  lengths of measured hairs whose ends do not tell whether they are whole, mm
     ``counted_whole``, ``counted_broken``  further hairs, counted by hand and not measured
+    ``purpose``                  one of :data:`PURPOSES`
+    ``sheet``                    the key of the printed sheet; "" where nothing was photographed
+    ``photo``, ``traces``        names of the kept files (see :mod:`coatwright.salon.attachments`): the photograph,
+                                 and the traced hairs from which every number here can be made again
+    ``phone``, ``printer``       what it was photographed and printed with
+    ``bar_mm``                   length of the printed bar of 100 mm, mm
     """
 
     id: str
@@ -318,20 +376,31 @@ class PaperCount:
     broken_mm: tuple[Millimetres, ...] = ()
     counted_whole: int = 0
     counted_broken: int = 0
+    open_mm: tuple[Millimetres, ...] = ()
+    purpose: str = "tool"
+    sheet: str = ""
+    photo: str = ""
+    traces: str = ""
+    phone: str = ""
+    printer: str = ""
+    bar_mm: Millimetres = 100.0
 
     def __post_init__(self) -> None:
         check_name(self.id, "A paper test's id")
         check_zones([self.zone], where="zone")
-        check_text(self.tool, "tool", most=300)
-        check_text(self.groomer, "groomer", most=300)
-        for key in ("whole_mm", "broken_mm"):
+        check_one_of(self.purpose, PURPOSES, "purpose")
+        for key in ("tool", "groomer", "sheet", "photo", "traces", "phone", "printer"):
+            check_text(getattr(self, key), key, most=300)
+        for key in ("whole_mm", "broken_mm", "open_mm"):
             object.__setattr__(self, key, tuple(getattr(self, key)))
             check_lengths(getattr(self, key), key, LONGEST_MM)
         for key in ("counted_whole", "counted_broken"):
             check_number(getattr(self, key), key, 0, MOST_HAIRS, "hairs")
-        if not 0 < self.whole + self.broken <= MOST_HAIRS:
+        check_number(self.bar_mm, "bar_mm", 90.0, 110.0, "mm")
+        hairs = self.whole + self.broken + len(self.open_mm)
+        if not 0 < hairs <= MOST_HAIRS:
             raise OutOfRange(
-                f"The paper test tells of {self.whole + self.broken} hairs.",
+                f"The paper test tells of {hairs} hairs.",
                 where=self.zone,
                 remedy=f"Give the lengths or the numbers of 1 to {MOST_HAIRS} hairs.",
             )
@@ -345,3 +414,8 @@ class PaperCount:
     def broken(self) -> int:
         """Broken hairs, measured and counted."""
         return len(self.broken_mm) + self.counted_broken
+
+    @property
+    def judged(self) -> int:
+        """Hairs of which it is told whether they are whole."""
+        return self.whole + self.broken
