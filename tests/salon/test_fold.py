@@ -29,6 +29,7 @@ from coatwright.salon.events import (
 )
 from coatwright.salon.facts import facts_of
 from coatwright.salon.fold import Fold, fold
+from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.records import FixedVisit, PaperCount, Person, Reading, Take
 from coatwright.salon.salon import events_of
 from tests.salon.making import FIRST, OWNER, SHOW, TEXT, TODAY, at, dog, old_coat, visit
@@ -274,6 +275,9 @@ def test_every_kind_comes_back_from_json():
         "visit.freed": ("dog:bramble", VisitFreed(FIRST)),
         "dog.unfit": ("dog:bramble", Unfit("a sore")),
         "dog.fit": ("dog:bramble", Fit("healed")),
+        "printer.set": ("printer:hall", Printer("hall", "Hall", 97.5, FIRST)),
+        "thread.checked": ("printer:hall", ThreadKept("t", FIRST, "a phone", "Hall", {"scale": 1.001})),
+        "tool.sharpened": ("tool:knife", Sharpened("knife", FIRST, "stone")),
         "undone": ("show:fellside", Undone("e")),
     }
     assert set(records) == set(KINDS)

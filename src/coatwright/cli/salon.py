@@ -197,6 +197,9 @@ def _what(event: Event) -> str:
         "cell.freed": "take freed",
         "dog.unfit": "marked unfit",
         "dog.fit": "marked fit",
+        "printer.set": "printer measured",
+        "thread.checked": "thread check",
+        "tool.sharpened": "tool sharpened",
         "undone": "undone",
     }
     told = words.get(event.kind, event.kind if event.kind in KINDS else f"unknown: {event.kind}")

@@ -1,7 +1,8 @@
 """What happened, one fact at a time: events are only ever added, never changed.
 
 An event has an id made by whoever noticed it first (so that it can be sent twice and count once), the
-*stream* it belongs to (``dog:ID``, ``person:ID`` or ``show:ID``), its kind, the time on the device that made
+*stream* it belongs to (``dog:ID``, ``person:ID``, ``show:ID``, ``printer:ID`` or
+``tool:ID``), its kind, the time on the device that made
 it, who did it, and its data as plain JSON values. Undoing is an event too: it names the event that no longer
 counts, and can itself be undone.
 """
@@ -17,6 +18,7 @@ from typing import Any
 from coatwright.errors import FileFormatError, InputError, OutOfRange, UnknownName, check_share
 from coatwright.salon.checks import check_name, check_text, check_zones
 from coatwright.salon.facts import DogFacts
+from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
 from coatwright.salon.records import (
     Assessment,
@@ -32,6 +34,8 @@ from coatwright.units import Share
 
 VERSION = 1
 """Version of the shape of the data in events made by this program."""
+FAMILIES = ("dog", "person", "show", "printer", "tool")
+"""What a stream can belong to."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +152,9 @@ KINDS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "visit.freed": ("dog", VisitFreed),
     "dog.unfit": ("dog", Unfit),
     "dog.fit": ("dog", Fit),
+    "printer.set": ("printer", Printer),
+    "thread.checked": ("printer", ThreadKept),
+    "tool.sharpened": ("tool", Sharpened),
     "undone": ("", Undone),
 }
 """Each kind with the streams it belongs to ("" any) and the record that its data make."""
@@ -200,11 +207,11 @@ def payload(event: Event) -> Any:
 
 def _split(event: Event) -> tuple[str, str]:
     family, colon, key = event.stream.partition(":")
-    if family not in ("person", "show", "dog") or not colon or not key:
+    if family not in FAMILIES or not colon or not key:
         raise FileFormatError(
             f"Its stream is {event.stream!r}.",
             where=f"event {event.id}",
-            remedy="Use dog:ID, person:ID or show:ID.",
+            remedy=f"Use {', '.join(f'{each}:ID' for each in FAMILIES)}.",
         )
     return family, key
 

@@ -17,6 +17,7 @@ from typing import Any
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, KeptPlan, payload, to_json
 from coatwright.salon.facts import DogFacts, dog_from
+from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.records import Assessment, Dog, FixedVisit, PaperCount, Person, Reading, Show, Visit
 
 
@@ -31,13 +32,19 @@ class SetAside:
 
 @dataclass(frozen=True, slots=True)
 class Salon:
-    """Everybody and everything, by id; kept plans by dog, in the order in which they were kept."""
+    """Everybody and everything, by id; kept plans by dog, in the order in which they were kept.
+
+    ``threads`` are the thread checks, ``sharpened`` when tools were sharpened, both in the order of their days.
+    """
 
     people: Mapping[str, Person] = field(default_factory=dict)
     shows: Mapping[str, Show] = field(default_factory=dict)
     dogs: Mapping[str, Dog] = field(default_factory=dict)
     plans: Mapping[str, tuple[KeptPlan, ...]] = field(default_factory=dict)
     set_aside: tuple[SetAside, ...] = ()
+    printers: Mapping[str, Printer] = field(default_factory=dict)
+    threads: tuple[ThreadKept, ...] = ()
+    sharpened: tuple[Sharpened, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +69,7 @@ class _Stream:
     fixed_visits: dict[date, FixedVisit] = field(default_factory=dict)
     rhythms: dict[tuple[str, date], int | None] = field(default_factory=dict)
     unfit: str = ""
+    gear: dict[str, _Entry] = field(default_factory=dict)
     faults: list[SetAside] = field(default_factory=list)
 
     def set_rhythm(self, what: tuple[str, date], rhythm: int | None) -> None:
@@ -156,12 +164,15 @@ class Fold:
         order = sorted(self._streams)
         people: dict[str, Person] = {}
         shows: dict[str, Show] = {}
+        printers: dict[str, Printer] = {}
         for stream in order:
             facts = self._streams[stream].facts
             if isinstance(facts, Person):
                 people[facts.id] = facts
             elif isinstance(facts, Show):
                 shows[facts.id] = facts
+            elif isinstance(facts, Printer):
+                printers[facts.id] = facts
         dogs: dict[str, Dog] = {}
         plans: dict[str, tuple[KeptPlan, ...]] = {}
         aside: list[SetAside] = []
@@ -177,7 +188,13 @@ class Fold:
             if dog is not None:
                 dogs[dog.id] = dog
                 plans[dog.id] = tuple(folded.plans.values())
-        return Salon(people, shows, dogs, plans, tuple(aside))
+        gear: dict[str, _Entry] = {}
+        for stream in order:
+            gear.update(self._streams[stream].gear)
+        ordered = _by_day(gear)
+        threads = tuple(each for each in ordered if isinstance(each, ThreadKept))
+        sharpened = tuple(each for each in ordered if isinstance(each, Sharpened))
+        return Salon(people, shows, dogs, plans, tuple(aside), printers, threads, sharpened)
 
 
 def _rank(event: Event) -> str:
@@ -232,7 +249,9 @@ def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
             folded.faults.append(SetAside(event.id, stream, entry.fault))
             continue
         match event.kind:
-            case "person.set" | "show.set" | "dog.set":
+            case "thread.checked" | "tool.sharpened":
+                folded.gear[event.id] = entry
+            case "person.set" | "show.set" | "dog.set" | "printer.set":
                 folded.facts, folded.facts_event = made, event.id
             case "assessment.set":
                 folded.assessments[made.id] = entry
