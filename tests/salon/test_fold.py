@@ -32,6 +32,7 @@ from coatwright.salon.fold import Fold, fold
 from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.records import FixedVisit, PaperCount, Person, Reading, Take
 from coatwright.salon.salon import events_of
+from coatwright.salon.taps import CareDone, PhotoTaken, TakeLogged, VisitTold, ZoneCarded
 from tests.salon.making import FIRST, OWNER, SHOW, TEXT, TODAY, at, dog, old_coat, visit
 
 EXAMPLES = int(os.environ.get("COATWRIGHT_EXAMPLES", "200"))
@@ -52,7 +53,10 @@ def state_of(*events):
 
 # --- any order, any repetition ----------------------------------------------------------------------------
 
-DAYS = st.integers(0, 60).map(lambda days: FIRST + timedelta(days=days - 10))
+DAYS = st.one_of(st.integers(0, 60), st.sampled_from([20, 21])).map(
+    lambda days: FIRST + timedelta(days=days - 10)
+)
+"""Any of some days, two of them often, so that much happens on one day."""
 RECORDS = st.one_of(
     st.builds(lambda name: ("dog.set", facts_of(dog(name=name))), st.sampled_from(["Bramble", "Brambling"])),
     st.builds(lambda id, day: ("assessment.set", old_coat(day, id=id)), st.sampled_from("ab"), DAYS),
@@ -62,6 +66,34 @@ RECORDS = st.one_of(
         st.sampled_from("vw"),
         DAYS,
         st.sampled_from([0.1, 0.2]),
+    ),
+    st.builds(
+        lambda day, zone, share, device: (
+            "take.logged",
+            TakeLogged("table", day, zone, Take(share), f"groomer {device}", device),
+        ),
+        DAYS,
+        st.sampled_from(["back", "ribs"]),
+        st.sampled_from([0.05, 0.3]),
+        st.sampled_from(["one", "two"]),
+    ),
+    st.builds(lambda day, done: ("zone.carded", ZoneCarded("table", day, "back", done)), DAYS, st.booleans()),
+    st.builds(lambda day, done: ("care.done", CareDone("table", day, "nails", done)), DAYS, st.booleans()),
+    st.builds(
+        lambda day, minutes, note, device: (
+            "visit.told",
+            VisitTold("table", day, f"groomer {device}", minutes, note, device),
+        ),
+        DAYS,
+        st.sampled_from([None, 50.0, 90.0]),
+        st.sampled_from(["", "calm"]),
+        st.sampled_from(["one", "two"]),
+    ),
+    st.builds(
+        lambda day, sha, width: ("photo.taken", PhotoTaken("table", day, sha * 64, "back", width)),
+        DAYS,
+        st.sampled_from("ab"),
+        st.sampled_from([None, 800]),
     ),
     st.builds(lambda id, day: ("reading.taken", Reading(id, day, "back", 20.0)), st.sampled_from("rs"), DAYS),
     st.builds(
@@ -81,10 +113,10 @@ RECORDS = st.one_of(
     st.builds(lambda day: ("visit.freed", VisitFreed(day)), DAYS),
     st.sampled_from([("dog.unfit", Unfit("a sore")), ("dog.fit", Fit())]),
     st.builds(lambda id: ("plan.kept", KeptPlan(id, f"plan {id}", FIRST)), st.sampled_from("pq")),
-    st.builds(lambda number: ("undone", Undone(f"e{number}")), st.integers(0, 12)),
+    st.builds(lambda number: ("undone", Undone(f"e{number}")), st.integers(0, 16)),
 )
 MADE = st.lists(
-    st.tuples(RECORDS, st.integers(0, 5), st.sampled_from(["dog:bramble", "dog:other"])), max_size=12
+    st.tuples(RECORDS, st.integers(0, 5), st.sampled_from(["dog:bramble", "dog:other"])), max_size=16
 ).map(
     lambda rows: [
         replace(event(kind, record, minute, stream), id=f"e{number}")
@@ -275,6 +307,11 @@ def test_every_kind_comes_back_from_json():
         "visit.freed": ("dog:bramble", VisitFreed(FIRST)),
         "dog.unfit": ("dog:bramble", Unfit("a sore")),
         "dog.fit": ("dog:bramble", Fit("healed")),
+        "take.logged": ("dog:bramble", TakeLogged("t", FIRST, "back", Take(0.2, minutes=4.0), "Mira", "one")),
+        "zone.carded": ("dog:bramble", ZoneCarded("t", FIRST, "back", True, "one")),
+        "care.done": ("dog:bramble", CareDone("t", FIRST, "nails", False)),
+        "visit.told": ("dog:bramble", VisitTold("t", FIRST, "Mira", 75.0, "calm", "one")),
+        "photo.taken": ("dog:bramble", PhotoTaken("t", FIRST, "a" * 64, "", 800, 600, "one")),
         "printer.set": ("printer:hall", Printer("hall", "Hall", 97.5, FIRST)),
         "thread.checked": ("printer:hall", ThreadKept("t", FIRST, "a phone", "Hall", {"scale": 1.001})),
         "tool.sharpened": ("tool:knife", Sharpened("knife", FIRST, "stone")),

@@ -30,6 +30,7 @@ from coatwright.salon.records import (
     Visit,
     check_rhythm,
 )
+from coatwright.salon.taps import TAPS
 from coatwright.units import Share
 
 VERSION = 1
@@ -155,6 +156,7 @@ KINDS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "printer.set": ("printer", Printer),
     "thread.checked": ("printer", ThreadKept),
     "tool.sharpened": ("tool", Sharpened),
+    **{kind: ("dog", record) for kind, record in TAPS.items()},
     "undone": ("", Undone),
 }
 """Each kind with the streams it belongs to ("" any) and the record that its data make."""
@@ -201,6 +203,12 @@ def payload(event: Event) -> Any:
         made = from_plain(record, event.data)  # type: ignore[arg-type]
     except Misplaced as misplaced:
         raise misplaced.told().at(place) from misplaced
+    except (OverflowError, RecursionError) as error:
+        raise FileFormatError(
+            "Its data hold a number or a depth beyond all measure.",
+            where=place,
+            remedy="Send what was measured.",
+        ) from error
     _agrees(event, made, key)
     return made
 
@@ -264,7 +272,7 @@ def from_json(table: object) -> Event:
         )
     except InputError:
         raise
-    except (KeyError, TypeError, ValueError) as error:
+    except (KeyError, TypeError, ValueError, OverflowError) as error:
         raise FileFormatError(
             f"The event {table.get('id', '?')!s:.60} is not complete: {error}.",
             remedy="Give id, stream, kind, at and data.",

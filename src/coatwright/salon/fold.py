@@ -18,7 +18,9 @@ from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, KeptPlan, payload, to_json
 from coatwright.salon.facts import DogFacts, dog_from
 from coatwright.salon.gear import Printer, Sharpened, ThreadKept
-from coatwright.salon.records import Assessment, Dog, FixedVisit, PaperCount, Person, Reading, Show, Visit
+from coatwright.salon.records import Assessment, Dog, FixedVisit, PaperCount, Person, Reading, Show
+from coatwright.salon.taps import TAPS
+from coatwright.salon.visits import merge
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +64,7 @@ class _Stream:
     facts_event: str = ""
     assessments: dict[str, _Entry] = field(default_factory=dict)
     visits: dict[str, _Entry] = field(default_factory=dict)
+    taps: list[_Entry] = field(default_factory=list)
     readings: dict[str, _Entry] = field(default_factory=dict)
     papers: dict[str, _Entry] = field(default_factory=dict)
     plans: dict[str, KeptPlan] = field(default_factory=dict)
@@ -145,6 +148,10 @@ class Fold:
         """All events of a stream with their ids, oldest first."""
         found = [(id, entry.event) for id, entry in self._entries.get(stream, {}).items()]
         return sorted(found, key=lambda item: (item[1].at, item[0]))
+
+    def counting(self, stream: str) -> list[tuple[Event, Any]]:
+        """The events of a stream that count, oldest first, each with its record (None where it has none)."""
+        return [(entry.event, entry.made) for entry in _counting(self._entries.get(stream, {}))]
 
     def last(self, stream: str) -> datetime | None:
         """The latest time of an event of a stream."""
@@ -257,6 +264,8 @@ def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
                 folded.assessments[made.id] = entry
             case "visit.logged" | "visit.corrected":
                 folded.visits[made.id] = entry
+            case _ if event.kind in TAPS:
+                folded.taps.append(entry)
             case "reading.taken":
                 folded.readings[made.id] = entry
             case "paper.read":
@@ -290,12 +299,11 @@ def _dog(
     aside: list[SetAside] = []
     assessments: list[Assessment] = _by_day(folded.assessments)
     first = assessments[0].day if assessments else date.max
-    visits: list[Visit] = []
-    for entry in folded.visits.values():
+    for entry in (*folded.visits.values(), *folded.taps):
         if entry.made.day < first:
             why = f"The visit of {entry.made.day} has no assessment of the coat before it."
             aside.append(SetAside(entry.event.id, stream, why))
-    visits = [visit for visit in _by_day(folded.visits) if visit.day >= first]
+    visits = merge(_from(folded.visits.values(), first), _from(folded.taps, first))
     readings: list[Reading] = _by_day(folded.readings)
     papers: list[PaperCount] = _by_day(folded.papers)
     try:
@@ -315,6 +323,10 @@ def _dog(
     except CoatwrightError as error:
         return None, (*aside, SetAside(folded.facts_event, stream, error.text))
     return dog, tuple(aside)
+
+
+def _from(entries: Iterable[_Entry], first: date) -> list[tuple[Event, Any]]:
+    return [(entry.event, entry.made) for entry in entries if entry.made.day >= first]
 
 
 def _by_day(entries: Mapping[str, _Entry]) -> list[Any]:

@@ -10,11 +10,19 @@ from coatwright.salon.events import Event, payload
 from coatwright.salon.facts import DogFacts
 from coatwright.salon.fold import Fold, Salon
 from coatwright.salon.records import Dog
+from coatwright.salon.taps import TAPS
 
 CLOCK_SLACK = timedelta(hours=1)
 """A device's clock may run ahead of the salon's by this much; beyond it its order of events means nothing."""
-COAT_KINDS = frozenset({"assessment.set", "visit.logged", "visit.corrected", "dog.set", "undone"})
+COAT_KINDS = frozenset(
+    {
+        *("assessment.set", "visit.logged", "visit.corrected", "dog.set", "undone"),
+        *("take.logged", "zone.carded"),
+    }
+)
 """Events that change the replay of a coat."""
+DATED = frozenset({*TAPS, "assessment.set", "visit.logged", "visit.corrected", "reading.taken", "paper.read"})
+"""Events of something done on a day, which cannot be a day to come."""
 
 
 def check_event(event: Event, now: datetime | None) -> None:
@@ -28,6 +36,12 @@ def check_event(event: Event, now: datetime | None) -> None:
             f"It happened at {event.at:%Y-%m-%d %H:%M} UTC, but it is {now:%Y-%m-%d %H:%M} UTC now.",
             where=f"event {event.id}",
             remedy="Set the clock of the device and send it again.",
+        )
+    if now is not None and event.kind in DATED and made.day > now.date() + timedelta(days=1):
+        raise OutOfOrder(
+            f"It is of {made.day}, a day to come.",
+            where=f"event {event.id}",
+            remedy="Set the clock of the device; what is to come is the plan's.",
         )
     if event.kind == "undone" and made.event == event.id:
         raise OutOfRange(

@@ -23,6 +23,7 @@ from coatwright.salon.engines import address, engines, shown, told
 from coatwright.salon.events import Event
 from coatwright.salon.fold import Fold, Salon
 from coatwright.salon.migrate import migrate
+from coatwright.salon.overlaps import note_of
 from coatwright.salon.rules import check_added, check_event
 
 MOST_BYTES = 4_000_000
@@ -31,12 +32,16 @@ MOST_BYTES = 4_000_000
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What became of one event: ``kept``, ``already`` there, or ``refused`` and ``why``."""
+    """What became of one event: ``kept``, ``already`` there, or ``refused`` and ``why``.
+
+    ``note`` tells of another device that spoke of the same zone.
+    """
 
     id: str
     outcome: str
     why: str = ""
     error: InputError | None = None
+    note: str = ""
 
 
 def now_utc() -> datetime:
@@ -170,7 +175,7 @@ class Store:
                 event = _normal(given)
                 if event.id in known:
                     _check_same(event, known[event.id])
-                    answers.append(Answer(event.id, "already"))
+                    answers.append(Answer(event.id, "already", note=note_of(event, trial)))
                     continue
                 check_event(event, None if own else now)
                 after = trial.copy()
@@ -182,7 +187,7 @@ class Store:
             trial = after
             known[event.id] = event
             fresh.append(replace(event, received=now))
-            answers.append(Answer(event.id, "kept"))
+            answers.append(Answer(event.id, "kept", note=note_of(event, trial)))
         return answers, fresh, trial
 
     def _reset(self) -> None:

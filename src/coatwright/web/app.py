@@ -84,6 +84,7 @@ def create_app(
 
 def routers() -> tuple[APIRouter, ...]:
     """The routers of every page and of the JSON interface, in the order in which an address is looked for."""
+    from coatwright.web.api.intake import router as intake
     from coatwright.web.api.routes import router as api
     from coatwright.web.pages.assess.routes import router as assess
     from coatwright.web.pages.dog.routes import router as dog
@@ -116,6 +117,7 @@ def routers() -> tuple[APIRouter, ...]:
         people,
         settings,
         api,
+        intake,
     )
 
 

@@ -55,6 +55,18 @@ def told(event: Event, words: Words) -> str:
             return f"visit of {words.date(made.day)}"
         case "visit.corrected":
             return f"visit of {words.date(made.day)} corrected"
+        case "take.logged":
+            return f"{100 * made.take.share:.0f} % of {_zone(made.zone)} on {words.date(made.day)}"
+        case "zone.carded":
+            return f"{_zone(made.zone)} {'' if made.carded else 'not '}carded on {words.date(made.day)}"
+        case "care.done":
+            return (
+                f"{made.what.replace('_', ' ')} {'' if made.done else 'not '}done on {words.date(made.day)}"
+            )
+        case "visit.told":
+            return f"visit of {words.date(made.day)} told from the table"
+        case "photo.taken":
+            return f"photo of {_zone(made.zone) if made.zone else 'the dog'} on {words.date(made.day)}"
         case "reading.taken":
             return f"reading of {_zone(made.zone)} on {words.date(made.day)}"
         case "paper.read":

@@ -1,4 +1,4 @@
-"""JSON under /api: reads that mirror the pages, and the intake of events."""
+"""JSON under /api: reads that mirror the pages."""
 
 from __future__ import annotations
 
@@ -7,21 +7,17 @@ from typing import TYPE_CHECKING, Annotated, Any
 from fastapi import APIRouter, Path, Query, Request
 from fastapi.responses import JSONResponse
 
-from coatwright.errors import CoatwrightError, InputError, UnfitDog
-from coatwright.salon.events import Event, from_json, to_json
+from coatwright.errors import InputError, UnfitDog
+from coatwright.salon.events import to_json
 from coatwright.salon.facts import facts_of
 from coatwright.salon.plain import json_ready, to_plain
 from coatwright.salon.records import Dog
-from coatwright.salon.store import Answer
 from coatwright.web.api.shapes import (
-    AnswerOut,
-    AnswersOut,
     CoatOut,
     DogLine,
     DogOut,
     DogsOut,
     EventOut,
-    EventsIn,
     EventsOut,
     PeopleOut,
     Problem,
@@ -186,32 +182,6 @@ def events(
     found = desk_of(request).store.events(since)[:limit]
     shown = [EventOut(number=number, **to_json(event)) for number, event in found]
     return EventsOut(events=shown, last=shown[-1].number if shown else since)
-
-
-@router.post(
-    "/events",
-    responses={
-        **{code: NOT_FOUND[code] for code in (403, 422, 503)},
-        400: {"model": Problem, "description": "The body cannot be read"},
-        413: {"model": Problem, "description": "More was sent than is taken at once"},
-    },
-)
-def keep_events(request: Request, body: EventsIn) -> AnswersOut:
-    """Keep events, each on its own merits: ``kept``, ``already`` there, or ``refused`` and why."""
-    made: list[Event | AnswerOut] = []
-    for each in body.events:
-        try:
-            made.append(from_json(each.model_dump()))
-        except CoatwrightError as error:
-            made.append(AnswerOut(id=each.id, outcome="refused", why=error.text))
-    answers = iter(desk_of(request).store.append([each for each in made if isinstance(each, Event)]))
-    return AnswersOut(
-        answers=[each if isinstance(each, AnswerOut) else _answer(next(answers)) for each in made]
-    )
-
-
-def _answer(answer: Answer) -> AnswerOut:
-    return AnswerOut.model_validate({"id": answer.id, "outcome": answer.outcome, "why": answer.why})
 
 
 def _planned(request: Request, key: str) -> DogPlan | JSONResponse:

@@ -22,8 +22,8 @@ class EventIn(BaseModel):
     model_config = ConfigDict(extra="forbid")
 
     id: str = Field(min_length=1, max_length=200, description="Made by the device; the same id counts once.")
-    stream: str = Field(max_length=300, description="dog:ID, person:ID or show:ID.")
-    kind: str = Field(max_length=60, description="Such as visit.logged; the data follow it.")
+    stream: str = Field(max_length=250, description="dog:ID, person:ID or show:ID.")
+    kind: str = Field(max_length=40, description="Such as visit.logged; the data follow it.")
     at: str = Field(max_length=60, description="Time on the device, ISO 8601 with its zone.")
     by: str = Field(default="", max_length=200)
     data: dict[str, Any] = Field(default_factory=dict)
@@ -31,19 +31,26 @@ class EventIn(BaseModel):
 
 
 class EventsIn(BaseModel):
-    """Events to be kept, each on its own merits."""
+    """Events to be kept, each on its own merits: one that is malformed is refused and stops no other."""
 
     model_config = ConfigDict(extra="forbid")
 
-    events: list[EventIn] = Field(min_length=1, max_length=1000)
+    events: list[Any] = Field(
+        min_length=1,
+        max_length=1000,
+        description="Each an object with id (made by the device; the same id counts once), stream (dog:ID, "
+        "person:ID or show:ID), kind, at (time on the device, ISO 8601 with its zone), data, and as it may be "
+        "by and version.",
+    )
 
 
 class AnswerOut(BaseModel):
-    """What became of one event."""
+    """What became of one event; ``note`` tells of another device that spoke of the same zone."""
 
     id: str
     outcome: Literal["kept", "already", "refused"]
     why: str = ""
+    note: str = ""
 
 
 class AnswersOut(BaseModel):
