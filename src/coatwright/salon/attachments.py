@@ -24,7 +24,8 @@ if TYPE_CHECKING:
 
 KINDS = ("jpg", "png", "webp", "json.gz")
 """What is kept: pictures, and JSON packed by gzip (RFC 1952)."""
-NAME = re.compile(r"\b[0-9a-f]{64}\.(?:jpg|png|webp|json\.gz)\b")
+NAME = re.compile(r"[0-9a-f]{64}\.(?:jpg|png|webp|json\.gz)")
+DIGEST = re.compile(r"(?<![0-9a-f])[0-9a-f]{64}(?![0-9a-f])")
 MOST_BYTES = 80_000_000
 FOLDER = "files"
 PART = ".part-"
@@ -100,6 +101,11 @@ class Attachments:
             )
         return self.folder / name[:2] / name
 
+    def find(self, digest: str) -> str | None:
+        """The name under which content of this digest is kept, whatever kind it is of; None where it is not."""
+        names = (f"{digest}.{kind}" for kind in KINDS)
+        return next((name for name in names if NAME.fullmatch(name) and self.has(name)), None)
+
     def names(self) -> Iterator[str]:
         """The names of all kept files, in order."""
         for place in sorted(self.folder.glob("??/*")):
@@ -124,12 +130,12 @@ class Attachments:
 
 
 def named_in(text: str) -> set[str]:
-    """The names of kept files that stand in a text, such as an event's data."""
-    return set(NAME.findall(text))
+    """The digests of kept files that stand in a text, such as an event's data; with or without the kind behind."""
+    return set(DIGEST.findall(text))
 
 
 def named_by_events(store: Store) -> set[str]:
-    """The names of all files that an event names, undone ones too: an undoing can be undone."""
+    """The digests of all files that an event names, undone ones too: an undoing can be undone."""
     found: set[str] = set()
     for row in store.rows():
         found |= named_in(str(row["data"]))
