@@ -100,6 +100,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.shows.routes import router as shows
     from coatwright.web.pages.today.routes import router as today
     from coatwright.web.pages.visit.routes import router as visit
+    from coatwright.web.table.routes import router as table
 
     return (
         today,
@@ -116,6 +117,7 @@ def routers() -> tuple[APIRouter, ...]:
         shows,
         people,
         settings,
+        table,
         api,
         intake,
     )

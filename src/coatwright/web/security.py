@@ -34,6 +34,8 @@ POLICY = "; ".join(
         "style-src 'self'",
         "img-src 'self' data:",
         "connect-src 'self'",
+        "manifest-src 'self'",
+        "worker-src 'self'",
         "form-action 'self'",
         "frame-ancestors 'none'",
         "base-uri 'none'",

@@ -1,0 +1,1 @@
+"""The page at the table: one dog, one visit, chalky hands; it works without a network and loses nothing."""

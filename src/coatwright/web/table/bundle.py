@@ -1,0 +1,318 @@
+"""What the page at the table carries with it: today's dogs, their coats as layers, what is planned, words.
+
+Lengths are mm, shares 0 to 1, days ordinals (1 is 1 January of the year 1); growth and layers are rows of numbers,
+so that a day's dogs stay small. The page works out cover from them with the formulas of :mod:`coatwright.coat`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import date
+from typing import TYPE_CHECKING, Any
+
+from coatwright.coat.growth import Growth
+from coatwright.coat.layers import ZoneCoat
+from coatwright.patterns.zones import zones
+from coatwright.printing import words as said
+from coatwright.printing.sheet_view import hand_line, measure_line, over_line
+from coatwright.salon.cautions import (
+    AFTER_STOP,
+    BARE_COVER,
+    STOP_LIST,
+    Caution,
+    general_cautions,
+    unfit_cautions,
+)
+from coatwright.salon.records import Dog, Visit
+from coatwright.units import day_of
+from coatwright.web.desk import Desk
+from coatwright.web.pages.reading.scale import LOOK_WORDS, scales_of
+from coatwright.web.pages.today.day import HANDS_STOP, HANDS_TIRE, Work, in_order, logged, planned
+from coatwright.web.pages.visit.form import TOOLS
+from coatwright.web.planner import Refused
+from coatwright.web.table.care import (
+    EASE_WORDS,
+    HEAD,
+    REACTION_WORDS,
+    SKIN_WORDS,
+    care_items,
+    working_order,
+)
+from coatwright.web.words import Words
+from coatwright.web.workshop import Working
+
+if TYPE_CHECKING:
+    from coatwright.planning.problem import ZoneTask
+    from coatwright.printing.sheet import Sheet
+    from coatwright.salon.plans import DogPlan
+
+FORM = 1
+"""Number of this form of the bundle; a page that knows another one asks to be loaded again."""
+COMING = 6
+"""Visits to come that are told of each zone."""
+WAIT = 0.3
+"""Seconds that the bundle waits for the first plan; what is still being made comes with the next asking."""
+LATELY = 180
+"""Days of paper tests and takes that say which tool breaks hair."""
+FEWEST_HAIRS = 40
+"""Fewer hairs than this mark no tool."""
+OUTLINE_SLACK = 0.15
+"""How far a zone's outline may miss its place, in units of 1/100 withers."""
+BREAKS = 0.05
+"""A tool is marked when at least this share of its hairs broke (our assumption)."""
+
+
+def visit_id(day: date) -> str:
+    """The id of a dog's visit of a day: every device names the same one."""
+    return f"table-{day.isoformat()}"
+
+
+def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
+    """Everything that the page needs to work through the day without the desk."""
+    today = desk.today()
+    dogs = sorted(desk.salon().dogs.values(), key=lambda dog: dog.name)
+    works: list[Work] = []
+    plans: dict[str, DogPlan] = {}
+    waiting, elsewhere = [], []
+    for number, dog in enumerate(dogs):
+        if dog.unfit or not dog.assessments:
+            why = f"unfit: {dog.unfit}" if dog.unfit else "coat not read yet"
+            elsewhere.append({"name": dog.name, "why": why})
+            continue
+        visit = next((each for each in dog.visits if each.day == today), None)
+        plan = _plan(desk, dog, today, visit, WAIT if number == 0 else 0.0)
+        if isinstance(plan, Working):
+            waiting.append(dog.name)
+        elif isinstance(plan, Refused):
+            elsewhere.append({"name": dog.name, "why": plan.error.what})
+        elif today in plan.visits:
+            plans[dog.id] = plan
+            works.append(planned(plan, today, words))
+        elif visit is not None:
+            plans[dog.id] = plan
+            works.append(logged(dog, visit))
+        elif plan.visits:
+            elsewhere.append({"name": dog.name, "why": f"next visit {words.near(plan.visits[0])}"})
+    steps = in_order(works)
+    return {
+        "form": FORM,
+        "day": today.isoformat(),
+        "ordinal": day_of(today),
+        "date": words.date(today),
+        "unit": words.unit,
+        "dogs": [
+            _dog(desk, plans[step.work.dog.id], today, words, remarks=step.work.remarks, hands=step.after)
+            for step in steps
+        ],
+        "waiting": waiting,
+        "elsewhere": elsewhere,
+        "groomers": _groomers(desk),
+        "tools": _tools(desk, today),
+        "hands": {"tire": HANDS_TIRE, "stop": HANDS_STOP, "pulled": _pulled(desk, today)},
+        "stops": list(STOP_LIST),
+        "after_stop": AFTER_STOP,
+        "cautions": [_caution(each) for each in general_cautions()],
+        "care": care_items(),
+        "looks": [list(pair) for pair in LOOK_WORDS],
+        "eases": [list(pair) for pair in EASE_WORDS],
+        "reactions": list(REACTION_WORDS),
+        "skins": [list(pair) for pair in SKIN_WORDS],
+        "bare": BARE_COVER,
+    }
+
+
+def growth_row(growth: Growth) -> list[float]:
+    """lag, rate with the season in it, end, spread, ripe, loss, hold."""
+    row = (growth.lag, growth.speed, growth.end, growth.spread, growth.ripe, growth.loss, growth.hold)
+    return [round(value, 6) for value in row]
+
+
+def layer_rows(coat: ZoneCoat) -> list[list[float]]:
+    """Per layer, oldest first: day of birth, share, mm taken off."""
+    return [[layer.born, round(layer.share, 9), round(layer.removed, 4)] for layer in coat.layers]
+
+
+def _plan(desk: Desk, dog: Dog, today: date, visit: Visit | None, wait: float) -> DogPlan | Working | Refused:
+    """The plan of today as it stood in the morning: a visit that has begun does not move what it was to do."""
+    if visit is None:
+        return desk.plan(dog, wait=wait)
+    morning = replace(
+        dog,
+        visits=tuple(each for each in dog.visits if each.day != today),
+        readings=tuple(each for each in dog.readings if each.day != today),
+    )
+    return desk.planner.plan(
+        morning, today, speed=desk.speed(dog, today), others=desk.others(), remember=False, wait=wait
+    )
+
+
+def _dog(
+    desk: Desk, plan: DogPlan, today: date, words: Words, *, remarks: tuple[Any, ...], hands: float
+) -> dict[str, Any]:
+    from coatwright.salon.reasons import reasons_of
+    from coatwright.salon.sheets import sheet_of
+
+    dog = plan.dog
+    now = desk.salon().dogs.get(dog.id, dog)
+    problem = plan.option.plan.problem
+    sheet = sheet_of(plan, today) if today in plan.visits else None
+    why: dict[str, str] = {}
+    if sheet is not None:
+        why = {each.zone: each.text for each in reasons_of(plan, today, unit=words.unit)}
+    rows = [_zone(plan, task, today, words, sheet, why) for task in problem.zones]
+    taken = [row["key"] for row in rows if row["planned"] > 0.0]
+    return {
+        "id": dog.id,
+        "name": dog.name,
+        "about": dog.pattern.name + (f", {dog.weight_kg:g} kg" if dog.weight_kg else ""),
+        "owner": dog.owner.name if dog.owner else "",
+        "visit": visit_id(today),
+        "minutes": round(plan.minutes(today), 1),
+        "setup": problem.setup,
+        "limit": dog.limits.minutes,
+        "hands": round(hands, 1),
+        "notes": dog.notes,
+        "unfit": now.unfit,
+        "remarks": [[each.level, each.label, each.text] for each in remarks],
+        "order": list(working_order(taken)),
+        "zones": rows,
+        "coming": [[day_of(day), words.near(day)] for day in plan.visits if day > today][:COMING],
+        "cautions": _cautions(plan, now, sheet),
+        "aftercare": [] if sheet is None else list(sheet.aftercare),
+        "layout": [] if sheet is None else list(sheet.tools),
+        "hand": "" if sheet is None or sheet.hand is None else hand_line(sheet.hand),
+        "measure": "" if sheet is None or not sheet.measure else measure_line(sheet.measure),
+        "logged": _logged(now, today),
+        "picture": _picture(dog),
+    }
+
+
+def _zone(
+    plan: DogPlan,
+    task: ZoneTask,
+    today: date,
+    words: Words,
+    sheet: Sheet | None,
+    why: Mapping[str, str],
+) -> dict[str, Any]:
+    zone, at = zones()[task.key], day_of(today)
+    spans = [least for first, last, least in plan.option.plan.problem.covered if first <= at <= last]
+    row = None if sheet is None else next((each for each in sheet.zones if each.key == task.key), None)
+    scales = scales_of(task.coat, today, task.growth, None, words.unit)
+    found: dict[str, Any] = {
+        "key": task.key,
+        "name": zone.name,
+        "planned": 0.0 if row is None else round(row.share, 4),
+        "whole": round(task.minutes, 1),
+        "hold": zone.hold,
+        "tip": zone.tip,
+        "cap": task.cap,
+        "look": round(max(task.look, *spans), 4) if spans else round(task.look, 4),
+        "welfare": task.welfare,
+        "broken": task.broken,
+        "visible": task.visible_from,
+        "growth": growth_row(task.growth),
+        "layers": layer_rows(task.coat),
+        "under": task.coat.undercoat,
+        "next": [
+            [day_of(day), round(share, 4)]
+            for day in plan.visits
+            if day > today and (share := plan.takes(day).get(task.key, 0.0)) > 0.0
+        ][:COMING],
+        "longest": [[mark.value, mark.text] for mark in scales.longest],
+        "shortest": [[mark.value, mark.text] for mark in scales.shortest],
+    }
+    if zone.tender:
+        found["tender"] = True
+    if task.key in HEAD:
+        found["head"] = True
+    if task.key in plan.cardings.get(at, ()):
+        found["card"] = True
+    if task.key in why:
+        found["why"] = said.sentence(why[task.key])
+    if row is not None:
+        found["hairs"] = said.hairs(row.hairs, words.unit)
+        if row.judge is not None:
+            found["judge"] = row.judge
+        if row.over is not None:
+            found["over"] = over_line(row.over, today)
+    return found
+
+
+def _cautions(plan: DogPlan, dog: Dog, sheet: Sheet | None) -> list[dict[str, str]]:
+    found = [_caution(each) for each in unfit_cautions(dog)]
+    if sheet is not None:
+        found += [{"level": each.level, "title": each.title, "text": each.text} for each in sheet.cautions]
+    return found
+
+
+def _caution(each: Caution) -> dict[str, str]:
+    return {"level": each.level, "title": each.title, "text": each.text}
+
+
+def _logged(dog: Dog, today: date) -> dict[str, Any]:
+    """What the desk has of today's visit already, from whatever device."""
+    visit = next((each for each in dog.visits if each.day == today), None)
+    if visit is None:
+        return {}
+    return {
+        "takes": {key: round(take.share, 4) for key, take in visit.takes.items()},
+        "carded": list(visit.carded),
+        "minutes": visit.minutes,
+        "groomer": visit.groomer,
+    }
+
+
+def _picture(dog: Dog) -> dict[str, Any]:
+    """Outlines of the zones that are seen from the side, as path data in whole units, the ears last."""
+    from coatwright.drawing.canvas import Canvas
+    from coatwright.drawing.curves import thin_ring
+    from coatwright.salon.pictures import figure_of
+
+    figure = figure_of(dog)
+    canvas = Canvas(figure)
+    order = sorted(figure.zones, key=lambda zone: 0 if zone == "tail" else 2 if zone == "ears" else 1)
+    paths = {}
+    for zone in order:
+        points = canvas.points(thin_ring(figure.zones[zone], OUTLINE_SLACK * figure.unit))
+        steps = [f"{round(x)} {round(y)}" for x, y in points.tolist()]
+        paths[zone] = f"M{'L'.join(steps)}Z"
+    return {"box": [canvas.width, canvas.height], "zones": paths}
+
+
+def _groomers(desk: Desk) -> list[str]:
+    """Everybody who works: groomers that are kept, then whoever logged a visit."""
+    salon = desk.salon()
+    names = [each.name for each in salon.people.values() if each.role == "groomer"]
+    names += sorted({visit.groomer for dog in salon.dogs.values() for visit in dog.visits if visit.groomer})
+    return list(dict.fromkeys(names))
+
+
+def _pulled(desk: Desk, today: date) -> list[tuple[str, str, float]]:
+    """Minutes that were pulled today by the records: dog, groomer, minutes."""
+    return [
+        (dog.id, visit.groomer, round(logged(dog, visit).pulling, 1))
+        for dog in desk.salon().dogs.values()
+        for visit in dog.visits
+        if visit.day == today
+    ]
+
+
+def _tools(desk: Desk, today: date) -> list[dict[str, Any]]:
+    """Tools that are offered; one that was found breaking hair is marked."""
+    whole: dict[str, int] = {}
+    broken: dict[str, int] = {}
+    for dog in desk.salon().dogs.values():
+        for paper in dog.papers:
+            if paper.tool and 0 <= (today - paper.day).days <= LATELY:
+                whole[paper.tool] = whole.get(paper.tool, 0) + paper.whole
+                broken[paper.tool] = broken.get(paper.tool, 0) + paper.broken
+    found: list[dict[str, Any]] = []
+    for name in dict.fromkeys((*TOOLS, *whole)):
+        hairs = whole.get(name, 0) + broken.get(name, 0)
+        row: dict[str, Any] = {"name": name}
+        if hairs >= FEWEST_HAIRS and broken[name] / hairs >= BREAKS:
+            row["breaks"] = f"broke {said.percent(broken[name] / hairs)} of {hairs} hairs"
+        found.append(row)
+    return found

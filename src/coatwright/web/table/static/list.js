@@ -1,0 +1,133 @@
+// The day: who comes, in which order, how tired the hands are by then.
+
+import { act, app, chooseGroomer, visitOf } from "./app.js";
+import { clock, h, minutes, unit } from "./dom.js";
+import { begin, tableMs } from "./visit.js";
+import { handsMinutes } from "./words.js";
+
+const STATES = { open: "", done: "finished", stopped: "stopped" };
+
+export function listView() {
+  const { bundle } = app;
+  if (!bundle) return firstTime();
+  const many = bundle.dogs.length;
+  return [
+    h("p.dateline", {}, bundle.date),
+    h("h1", {}, many ? "At the table" : "Nobody is planned today"),
+    groomerLine(),
+    h("ol.dogs", {}, bundle.dogs.map(dogRow)),
+    handsLine(),
+    bundle.waiting.length > 0 &&
+      h("p.light", { role: "status" }, `Still being planned: ${bundle.waiting.join(", ")}.`),
+    bundle.elsewhere.length > 0 &&
+      h(
+        "details.elsewhere",
+        {},
+        h("summary", {}, `${bundle.elsewhere.length} more dogs, not today`),
+        h(
+          "ul",
+          {},
+          bundle.elsewhere.map(({ name, why }) => h("li", {}, h("b", {}, name), ` ${why}`)),
+        ),
+      ),
+    h("p.ways", {}, h("a.big#to-tablet", { href: "#tablet" }, "This tablet")),
+  ];
+}
+
+function firstTime() {
+  return [
+    h("h1", {}, "At the table"),
+    h(
+      "p.lead",
+      {},
+      "The day's list is not on this tablet yet. It comes as soon as the salon's computer answers, and stays here " +
+        "from then on.",
+    ),
+    h("p.ways", {}, h("a.big#to-tablet", { href: "#tablet" }, "This tablet")),
+  ];
+}
+
+function dogRow(dog) {
+  const visit = visitOf(dog.id);
+  const done = visit ? Object.values(visit.zones).filter((zone) => zone.done).length : 0;
+  const state = visit ? STATES[visit.state] || (visit.clock.on ? "on the table" : "resting") : "";
+  const count = visit?.order.length ?? dog.order.length;
+  const open = () =>
+    act(async () => {
+      if (!dog.unfit || visit) await begin(visit?.plan ?? dog, app.bundle, app.groomer);
+      location.hash = `#dog/${dog.id}`;
+    });
+  const told = dog.unfit
+    ? h("span.stop-word", {}, "unfit ", h("span.light", {}, dog.unfit))
+    : dog.remarks.map(([level, label, text]) =>
+        h("span.remark", {}, h(`span.${level}-word`, {}, label), ` ${text}`),
+      );
+  return h(
+    "li",
+    {},
+    h(
+      `button.dog${visit?.clock.on ? ".on" : ""}#dog-${dog.id}`,
+      { onclick: open },
+      h(
+        "span.who",
+        {},
+        h("b", {}, dog.name),
+        h("span.light", {}, dog.about),
+      ),
+      h(
+        "span.what",
+        {},
+        unit(Math.round(dog.minutes), "min"),
+        h("span.light", {}, visit ? ` ${done} of ${count} zones` : ` ${count} zones`),
+        state && h("span.state", {}, state, visit.state === "open" && [" ", time(visit)]),
+      ),
+      h("span.told", {}, told),
+    ),
+  );
+}
+
+/** A running time: brought up to date every second by its data. */
+export function time(visit) {
+  const ms = visit.clock.on
+    ? tableMs(visit, Date.now())
+    : visit.clock.restedSince
+      ? Date.now() - visit.clock.restedSince
+      : 0;
+  return h("time", { "data-visit": visit.key, "data-of": visit.clock.on ? "dog" : "rest" }, clock(ms));
+}
+
+function groomerLine() {
+  const { groomers } = app.bundle;
+  if (!groomers.length) return null;
+  return h(
+    "fieldset.groomers",
+    {},
+    h("legend", {}, "Who is working"),
+    groomers.map((name, k) =>
+      h(
+        `button#groomer-${k}`,
+        { "aria-pressed": String(name === app.groomer), onclick: () => chooseGroomer(name) },
+        name,
+      ),
+    ),
+  );
+}
+
+function handsLine() {
+  const { hands } = app.bundle;
+  const spent = handsMinutes(app.bundle, app.visits, app.groomer, Date.now(), tableMs);
+  if (spent < 1) return null;
+  const level = spent >= hands.stop ? "stop" : spent >= hands.tire ? "caution" : "";
+  const text =
+    level === "stop"
+      ? "beyond what hands stand in a day: stop"
+      : level === "caution"
+        ? "hands tire from here on: breaks, another grip"
+        : `of ${Math.round(hands.tire / 60)} h before hands tire`;
+  return h(
+    `p${level ? `.${level}` : ""}`,
+    {},
+    h("span.caps", {}, app.groomer ? `Hands of ${app.groomer}` : "Hands"),
+    ` ${minutes(spent * 60_000)} pulled, ${text}.`,
+  );
+}

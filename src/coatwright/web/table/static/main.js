@@ -1,0 +1,138 @@
+// The page at the table: shows what the address names, keeps time, keeps awake, takes a new version when nothing waits.
+
+import { act, app, load, onRender, refresh, render } from "./app.js";
+import { clock, h, show } from "./dom.js";
+import { listView } from "./list.js";
+import * as outbox from "./outbox.js";
+import { abilities, prepare, tabletView } from "./tablet.js";
+import { tableMs, undo, zoneMs } from "./visit.js";
+import { dogView } from "./zone.js";
+
+const main = document.getElementById("main");
+const bar = document.getElementById("bar");
+const top_ = document.getElementById("banner");
+const UNDO_MS = 10 * 60_000;
+
+function views() {
+  const [, place, id, part] = location.hash.match(/^#(\w+)(?:\/([^/]+))?(?:\/(\w+))?/) ?? [];
+  if (place === "dog") return dogView(decodeURIComponent(id ?? ""), part ?? "");
+  if (place === "tablet") return tabletView();
+  return listView();
+}
+
+function draw() {
+  document.documentElement.dataset.hand = app.prefs.hand;
+  if (app.prefs.sun) document.documentElement.dataset.sun = "on";
+  else delete document.documentElement.dataset.sun;
+  show(main, views());
+  show(top_, banners());
+  show(bar, undoBar());
+}
+
+function banners() {
+  return [
+    app.trouble && h("p.stop", { role: "alert" }, h("span.caps", {}, "Not kept"), ` ${app.trouble}`),
+    !isSecureContext &&
+      h(
+        "p.caution",
+        {},
+        h("span.caps", {}, "Plain http"),
+        " Taps are kept, but the page does not start without a network and the screen may go dark. Pair the tablet " +
+          "at the desk for the rest.",
+      ),
+    app.standing.state === "unpaired" &&
+      h("p.stop", {}, h("span.caps", {}, "Pair again"), " The salon's computer no longer knows this tablet. What waits is kept here."),
+    app.standing.refused > 0 &&
+      h("p.stop", {}, h("span.caps", {}, "Refused"), ` ${app.standing.refused} `, h("a.big#to-refused", { href: "#tablet" }, "See why")),
+  ];
+}
+
+/** The last thing that was done, to be taken back; and how many entries wait. */
+function undoBar() {
+  const [, place, id] = location.hash.match(/^#(\w+)\/([^/]+)/) ?? [];
+  const visit = place === "dog" ? app.visits.find((each) => each.dog === decodeURIComponent(id)) : null;
+  const last = visit?.log.at(-1);
+  const fresh = last && Date.now() - last.at < UNDO_MS;
+  const { waiting, state } = app.standing;
+  const waits = waiting ? `${waiting} ${waiting === 1 ? "waits" : "wait"}` : "all sent";
+  return [
+    h("p.last", { role: "status" }, fresh ? [h("b", {}, last.label), " kept"] : ""),
+    h("a.waits#waits", { href: "#tablet" }, h("span", {}, waits), state === "away" && waiting > 0 && h("span.light", {}, "no network")),
+    fresh && h("button.undo#undo", { onclick: () => act(() => undo(visit.key)) }, "Undo"),
+  ];
+}
+
+function tick() {
+  const now = Date.now();
+  for (const each of document.querySelectorAll("time[data-visit]")) {
+    const visit = app.visits.find((one) => one.key === each.dataset.visit);
+    if (!visit) continue;
+    const of = each.dataset.of;
+    const ms = of === "dog" ? tableMs(visit, now) : of === "zone" ? zoneMs(visit, now) : now - visit.clock.restedSince;
+    const text = clock(ms);
+    if (each.textContent !== text) each.textContent = text;
+  }
+}
+
+async function stayAwake() {
+  if (!("wakeLock" in navigator) || document.visibilityState !== "visible") return;
+  try {
+    const lock = await navigator.wakeLock.request("screen");
+    abilities.awake = true;
+    lock.addEventListener("release", () => (abilities.awake = false));
+  } catch {
+    abilities.awake = false; // a tablet that saves its battery says no
+  }
+}
+
+/** The worker starts the page without a network; a new version waits until nothing else does. */
+async function shell() {
+  if (!("serviceWorker" in navigator)) return;
+  const worker = navigator.serviceWorker;
+  worker.addEventListener("message", ({ data }) => {
+    if (data?.taken && data.taken !== document.documentElement.dataset.version) location.reload();
+  });
+  await worker.register("/table/worker.js", { scope: "/table", updateViaCache: "none" });
+  const ready = await worker.ready;
+  abilities.shell = true;
+  const ask = () => (worker.controller ?? ready.active)?.postMessage("take");
+  outbox.onStanding(({ waiting, refused, photos }) => {
+    if (!(waiting + refused + photos)) ask();
+  });
+  ask();
+  setInterval(() => ready.update().then(ask, () => {}), 15 * 60_000);
+}
+
+async function start() {
+  onRender(draw);
+  addEventListener("hashchange", async () => {
+    if (location.hash === "#tablet") await prepare();
+    scrollTo(0, 0);
+    draw();
+  });
+  outbox.onStanding(async () => {
+    if (location.hash === "#tablet") await prepare();
+    show(top_, banners());
+    show(bar, undoBar());
+    if (location.hash === "#tablet") draw();
+  });
+  await load();
+  if (location.hash === "#tablet") await prepare();
+  draw();
+  document.documentElement.dataset.ready = "yes";
+  setInterval(tick, 1000);
+  document.addEventListener("visibilitychange", stayAwake);
+  document.addEventListener("click", stayAwake, { once: true });
+  outbox.send();
+  await refresh();
+  setInterval(refresh, 5 * 60_000);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && refresh());
+  abilities.persisted = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.()) || false;
+  await shell();
+  render();
+}
+
+start().catch((error) => {
+  app.trouble = `This page could not start: ${error?.message ?? error}. Load it again.`;
+  show(top_, banners());
+});

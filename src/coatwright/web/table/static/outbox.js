@@ -1,0 +1,225 @@
+// From the tablet to the desk: what waits is sent in batches, and leaves only with its answer.
+
+import { read, write } from "./store.js";
+
+const BATCH = 200;
+const PATIENCE_MS = 15_000;
+const FIRST_MS = 1_000;
+const LAST_MS = 30_000;
+
+/** How it stands: { waiting, refused, state: "idle" | "sending" | "away" | "unpaired" | "broken", at } */
+export const standing = { waiting: 0, refused: 0, photos: 0, state: "idle", at: 0 };
+const listeners = new Set();
+let timer = 0;
+let delay = FIRST_MS;
+let running = null;
+let again = false;
+let skew = 0;
+
+export const onStanding = (listener) => listeners.add(listener);
+
+/** Milliseconds by which the desk's clock is ahead of this one, by the last answer. */
+export const clockSkew = () => skew;
+
+async function count() {
+  await read(["waiting", "photos"], async ({ waiting, photos }) => {
+    const [rows, pictures] = await Promise.all([waiting.all(), photos.keys()]);
+    standing.refused = rows.filter((row) => row.why).length;
+    standing.waiting = rows.length - standing.refused;
+    standing.photos = pictures.length;
+  });
+  listeners.forEach((listener) => listener(standing));
+}
+
+function told(state) {
+  standing.state = state;
+  return count();
+}
+
+/** Send now; called after every tap. Two tabs take turns where the browser knows locks; ids make it safe anyway. */
+export function send() {
+  clearTimeout(timer);
+  if (running) {
+    again = true;
+    return running;
+  }
+  running = alone(rounds)
+    .catch((error) => {
+      console.warn(error);
+      return "away";
+    })
+    .then(async (state) => {
+      running = null;
+      await told(state).catch(console.warn);
+      if (again && state === "idle") {
+        again = false;
+        return send();
+      }
+      again = false;
+      if (state !== "idle") later();
+      return state;
+    });
+  return running;
+}
+
+function later() {
+  clearTimeout(timer);
+  timer = setTimeout(send, delay * (0.75 + 0.5 * Math.random()));
+  delay = Math.min(2 * delay, LAST_MS);
+}
+
+/** Try at once again, whatever the last try said. */
+export function hurry() {
+  delay = FIRST_MS;
+  return send();
+}
+
+const alone = (work) =>
+  navigator.locks ? navigator.locks.request("coatwright-outbox", work) : work();
+
+/** Batches until nothing is left to send; how it ended. */
+async function rounds() {
+  for (;;) {
+    const rows = await read("waiting", ({ waiting }) => waiting.all());
+    const ready = rows.filter((row) => !row.why).sort((a, b) => a.n - b.n);
+    if (!ready.length) return pictures();
+    await told("sending");
+    const state = await batch(ready.slice(0, BATCH));
+    if (state !== "idle") return state;
+    delay = FIRST_MS;
+  }
+}
+
+/** Send some rows. When the desk cannot read the whole, the halves are sent, down to the one that it cannot read. */
+async function batch(rows) {
+  let answer;
+  try {
+    answer = await ask("/api/events", {
+      method: "POST",
+      headers: { "content-type": "application/json" },
+      body: JSON.stringify({ events: rows.map((row) => row.event) }),
+    });
+  } catch {
+    return "away";
+  }
+  if (answer.status === 401) return "unpaired";
+  if (answer.ok) {
+    const said = await answer.json().catch(() => null);
+    if (!said?.answers) return "away";
+    const answered = await settle(rows, said.answers);
+    return answered ? "idle" : "away";
+  }
+  if (![400, 413, 422].includes(answer.status)) return "away";
+  if (rows.length > 1) {
+    const half = Math.ceil(rows.length / 2);
+    const first = await batch(rows.slice(0, half));
+    return first === "idle" ? batch(rows.slice(half)) : first;
+  }
+  const problem = await answer.json().catch(() => ({}));
+  const why = [problem.what, problem.remedy].filter(Boolean).join(" ") || `The desk answered ${answer.status}.`;
+  await settle(rows, [{ id: rows[0].id, outcome: "refused", why }]);
+  return "idle";
+}
+
+async function ask(address, options) {
+  const stop = new AbortController();
+  const patience = setTimeout(() => stop.abort(), PATIENCE_MS);
+  try {
+    const answer = await fetch(address, { ...options, signal: stop.signal, cache: "no-store" });
+    const date = Date.parse(answer.headers.get("date") ?? "");
+    if (date) skew = date - Date.now();
+    return answer;
+  } finally {
+    clearTimeout(patience);
+  }
+}
+
+/** What is kept leaves the list, what is refused stays with its reason; how many were answered. */
+async function settle(rows, answers) {
+  const asked = new Set(rows.map((row) => row.id));
+  const known = answers.filter((answer) => asked.has(answer.id));
+  await write(["waiting", "kept"], async ({ waiting, kept }) => {
+    const notes = (await kept.get("notes")) ?? { key: "notes", value: [] };
+    const before = notes.value.length;
+    for (const answer of known) {
+      if (answer.outcome === "kept" || answer.outcome === "already") {
+        await waiting.drop(answer.id);
+        if (answer.note) notes.value.push({ at: Date.now(), text: answer.note });
+      } else if (answer.outcome === "refused") {
+        const row = await waiting.get(answer.id);
+        if (row) await waiting.put({ ...row, why: answer.why || "The desk gave no reason." });
+      }
+    }
+    notes.value = notes.value.slice(-20);
+    if (notes.value.length !== before) await kept.put(notes);
+  });
+  return known.length;
+}
+
+/** Photos follow their events; the bytes leave the tablet once the desk has them. */
+async function pictures() {
+  const names = await read("photos", ({ photos }) => photos.keys());
+  for (const name of names) {
+    const photo = await read("photos", ({ photos }) => photos.get(name));
+    if (!photo || photo.why) continue;
+    let answer;
+    try {
+      answer = await ask(`/api/photos/${name}`, {
+        method: "PUT",
+        headers: { "content-type": photo.type || "image/jpeg" },
+        body: photo.bytes,
+      });
+    } catch {
+      return "away";
+    }
+    if (answer.status === 401) return "unpaired";
+    if (answer.ok) await write("photos", ({ photos }) => photos.drop(name));
+    else if ([400, 413, 415, 422].includes(answer.status)) {
+      const problem = await answer.json().catch(() => ({}));
+      const why = [problem.what, problem.remedy].filter(Boolean).join(" ");
+      await write("photos", ({ photos }) => photos.put({ ...photo, why: why || "The desk cannot read it." }));
+    } else return "away";
+  }
+  return "idle";
+}
+
+/** Refused entries, with what was tapped and why. */
+export const refused = () =>
+  read(["waiting", "photos"], async ({ waiting, photos }) => {
+    const [rows, pictured] = await Promise.all([waiting.all(), photos.all()]);
+    return [...rows, ...pictured.map((photo) => ({ ...photo, photo: true }))].filter((row) => row.why);
+  });
+
+/** Send a refused entry again; one from the future, by the desk's clock, gets the present time. */
+export async function retry(row) {
+  await write(row.photo ? "photos" : "waiting", async (stores) => {
+    const store = row.photo ? stores.photos : stores.waiting;
+    const now = await store.get(row.photo ? row.sha : row.id);
+    if (!now) return;
+    const next = { ...now, why: "" };
+    const present = Date.now() + skew;
+    if (next.event && Date.parse(next.event.at) > present) {
+      next.event = { ...next.event, at: new Date(present).toISOString() };
+    }
+    await store.put(next);
+  });
+  return hurry();
+}
+
+/** Give up a refused entry, by the groomer's own word; it is in no list afterwards. */
+export async function giveUp(row) {
+  await write(row.photo ? "photos" : "waiting", (stores) =>
+    row.photo ? stores.photos.drop(row.sha) : stores.waiting.drop(row.id),
+  );
+  return count();
+}
+
+/** All that waits, refused entries included, as a file that the desk can take in. */
+export async function waitingFile(device) {
+  const rows = await read("waiting", ({ waiting }) => waiting.all());
+  const events = rows.sort((a, b) => a.n - b.n).map((row) => row.event);
+  return { coatwright: "waiting", version: 1, device, events };
+}
+
+addEventListener("online", hurry);
+document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && hurry());

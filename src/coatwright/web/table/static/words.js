@@ -1,0 +1,68 @@
+// What a take does, in sentences.
+
+import { afterTake, spared } from "./model.js";
+import { listed, percent } from "./dom.js";
+
+/** [level, title, text] or null: what to know of a take before it is logged. */
+export function warningOf(zone, visit, share, bundle) {
+  const { before, after } = afterTake(zone, visit.ordinal, share);
+  const said = [];
+  let level = "";
+  const worse = (to) => (level = level === "stop" ? level : to);
+  if (zone.cap < 1 && share > zone.cap + 1e-9) {
+    worse("caution");
+    said.push(`Tender: never more than ${percent(zone.cap)} at a visit.`);
+  }
+  if (after < zone.welfare - 1e-9 && share > 0) {
+    worse("stop");
+    said.push(`Only ${percent(after)} cover would be left, below the ${percent(zone.welfare)} of a bare skin.`);
+  } else if (after < zone.look - 1e-9 && share > 0 && share > zone.planned - 1e-9) {
+    worse("caution");
+    said.push(`${percent(after)} cover is less than the ${percent(zone.look)} that this coat is held to.`);
+  }
+  if (after < bundle.bare - 1e-9 && before >= bundle.bare - 1e-9) {
+    worse("caution");
+    said.push("Skin will show: it burns and chills.");
+  }
+  const spare = sparedText(zone, visit, share);
+  if (spare) {
+    worse("note");
+    said.push(spare);
+  }
+  return said.length ? { level, text: said.join(" ") } : null;
+}
+
+/** Which coming visits leave more of the zone alone because of what is taken now. */
+export function sparedText(zone, visit, share) {
+  const found = spared(zone, visit.ordinal, share);
+  if (!found.length) {
+    const extra = share - zone.planned;
+    return extra >= 0.025 ? `${percent(extra)} more than planned; no coming visit takes this zone.` : "";
+  }
+  const day = (number) => visit.plan.coming.find(([each]) => each === number)?.[1] ?? "later";
+  const parts = found
+    .slice(0, 3)
+    .map(({ day: on, left }) => (left > 0.025 ? `${day(on)} takes only ${percent(left)}` : `${day(on)} spares it`));
+  return `More than planned: ${listed(parts)}. The desk plans it anew.`;
+}
+
+/** The dog's and the hands' limits: [text, level] each. */
+export function limitOf(ms, limitMinutes) {
+  const part = ms / 60_000 / limitMinutes;
+  return part >= 1 ? "stop" : part >= 0.9 ? "caution" : "";
+}
+
+/** Minutes that a groomer has pulled today: by this tablet where it has the dog's visit, else by the desk's records. */
+export function handsMinutes(bundle, visits, groomer, now, tableMs) {
+  const here = new Set(visits.map((visit) => visit.dog));
+  const own = visits.filter((visit) => visit.groomer === groomer);
+  const ms = own.reduce((sum, visit) => sum + Math.min(tableMs(visit, now), pullingMs(visit, now)), 0);
+  const desk = bundle.hands.pulled.filter(([dog, who]) => who === groomer && !here.has(dog));
+  return ms / 60_000 + desk.reduce((sum, [, , minutes]) => sum + minutes, 0);
+}
+
+function pullingMs(visit, now) {
+  const counted = Object.values(visit.zones).reduce((sum, zone) => sum + (zone.ms ?? 0), 0);
+  const open = visit.clock.on && visit.at && !visit.zones[visit.at]?.done;
+  return counted + (open ? Math.min(now - visit.clock.since, 3 * 3600_000) : 0);
+}

@@ -1,0 +1,167 @@
+// One zone at a time: what to take, the dial, one big tap; everything else one tap away.
+
+import { act, app, render, visitOf } from "./app.js";
+import { dial } from "./dial.js";
+import { clock, h, percent, share as told } from "./dom.js";
+import { time } from "./list.js";
+import { STEP, afterTake, most } from "./model.js";
+import { picture } from "./picture.js";
+import { panel } from "./panels.js";
+import { finishView } from "./finish.js";
+import { begin, isCalm, logTake, rest, tableMs, zoneMs } from "./visit.js";
+import { limitOf, warningOf } from "./words.js";
+
+export function dogView(id, part) {
+  const visit = visitOf(id);
+  const plan = visit?.plan ?? app.bundle?.dogs.find((dog) => dog.id === id);
+  if (!plan) return [h("p", {}, "This dog is not on today's list."), h("p", {}, h("a.big", { href: "#" }, "The day"))];
+  if (!visit) return notBegun(plan);
+  const zone = plan.zones.find((each) => each.key === visit.at);
+  if (visit.state !== "open" || part === "finish" || !zone) return [head(visit), finishView(visit)];
+  return [
+    head(visit),
+    visit.clock.on ? null : restingLine(visit),
+    h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), panel(visit, zone, part))),
+  ];
+}
+
+/** A dog that is not on the table yet: its cautions, and the way to begin. */
+function notBegun(plan) {
+  const start = () => act(() => begin(plan, app.bundle, app.groomer));
+  return [
+    h("header.mast", {}, h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"), h("p.who", {}, h("b", {}, plan.name))),
+    plan.cautions.map(({ level, title, text }) => h(`p.${level}`, {}, h("span.caps", {}, title), ` ${text}`)),
+    !plan.unfit && h("button.log#begin", { onclick: start }, h("b", {}, "On the table")),
+  ];
+}
+
+export function head(visit) {
+  const ms = tableMs(visit, Date.now());
+  const level = limitOf(ms, visit.plan.limit);
+  const { key, plan } = visit;
+  return h(
+    "header.mast",
+    {},
+    h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"),
+    h(
+      "p.who",
+      {},
+      h("b", {}, plan.name),
+      h(
+        `span.time${level ? `.${level}-word` : ""}`,
+        {},
+        h("time", { "data-visit": key, "data-of": "dog" }, clock(ms)),
+        h("span.light", {}, ` of ${plan.limit} min`),
+        level === "stop" && " enough",
+        level === "caution" && " nearly enough",
+      ),
+    ),
+    visit.state === "open" &&
+      h(
+        "button.rest#rest",
+        { onclick: () => act(() => (visit.clock.on ? rest(key) : begin(plan, app.bundle, app.groomer))) },
+        visit.clock.on ? "Rest" : "Go on",
+      ),
+    visit.state === "open" && h("a.stop-button#stop", { href: `#dog/${plan.id}/stop` }, "Stop"),
+  );
+}
+
+const restingLine = (visit) =>
+  h("p.note.resting", {}, h("span.caps", {}, "Resting"), " ", time(visit), ". The clocks stand still.");
+
+function titleOf(visit, zone) {
+  const state = visit.zones[zone.key] ?? {};
+  const number = visit.order.indexOf(zone.key) + 1;
+  const marks = [
+    zone.tender && h("span.caution-word", {}, `tender, ${percent(zone.cap)} at most`),
+    zone.head && !zone.tender && h("span.light", {}, "head: when the dog is calm"),
+    zone.over && h("span.caution-word", {}, `spared: ${zone.over}`),
+  ];
+  return h(
+    "div.title",
+    {},
+    picture(visit, zone.key),
+    h(
+      "div",
+      {},
+      h(
+        "p.place",
+        {},
+        h("span.caps", {}, `Zone ${number} of ${visit.order.length}`),
+        " ",
+        h("time", { "data-visit": visit.key, "data-of": "zone" }, clock(zoneMs(visit, Date.now()))),
+        zone.planned > 0 && h("span.light", {}, ` of ${Math.max(1, Math.round(zone.whole * zone.planned))} min`),
+      ),
+      h("h1", {}, zone.name),
+      h("p.marks", {}, marks),
+      zone.hairs && h("p.hairs", {}, zone.hairs),
+      state.done && h("p.logged", {}, h("span.caps", {}, "Logged"), ` ${percent(state.share)}`),
+      !isCalm(visit) &&
+        h("p.caution", {}, h("span.caps", {}, "Not calm"), " head and tender zones wait until it is."),
+    ),
+  );
+}
+
+/** The share that stands on the dial. */
+export function shareOf(visit, zone) {
+  const key = `${visit.key}|${zone.key}`;
+  const logged = visit.zones[zone.key];
+  const standing = most(zone, visit.ordinal);
+  return app.dialled[key] ?? (logged?.done ? logged.share : Math.min(zone.planned, standing));
+}
+
+export const setShare = (visit, zone, value) => {
+  app.dialled[`${visit.key}|${zone.key}`] = Math.round(value / STEP) * STEP;
+  render();
+};
+
+/** Log what the dial shows. */
+export const logShare = (visit, zone, value) =>
+  act(async () => {
+    const made = await logTake(visit.key, zone.key, Math.round(100 * value) / 100);
+    delete app.dialled[`${visit.key}|${zone.key}`];
+    return made;
+  });
+
+function takeOf(visit, zone) {
+  const value = shareOf(visit, zone);
+  const { before, after } = afterTake(zone, visit.ordinal, value);
+  const warning = warningOf(zone, visit, value, app.bundle);
+  const limit = most(zone, visit.ordinal);
+  const planned = Math.abs(value - zone.planned) < STEP / 2;
+  const step = (by) => setShare(visit, zone, Math.min(Math.max(value + by * STEP, 0), limit));
+  return h(
+    "section.take",
+    { "aria-label": `Take of the ${zone.name.toLowerCase()}` },
+    h(
+      "div.dialled",
+      {},
+      dial(zone, visit.ordinal, value, (next) => setShare(visit, zone, next)),
+      h(
+        "div.stepper",
+        {},
+        h("button.step#more", { onclick: () => step(1), disabled: value > limit - STEP / 2, "aria-label": "5 % more" }, "+"),
+        h("button.step#less", { onclick: () => step(-1), disabled: value < STEP / 2, "aria-label": "5 % less" }, "−"),
+      ),
+    ),
+    h(
+      "p.cover",
+      {},
+      h("span.caps", {}, "Cover"),
+      " ",
+      told(before),
+      " → ",
+      h("b", {}, told(after)),
+      zone.look > 0 && h("span.light", {}, `, not below ${percent(zone.look)}`),
+    ),
+    warning && h(`p.${warning.level}`, { role: "status" }, warning.level !== "note" && [h("span.caps", {}, warning.level), " "], warning.text),
+    zone.judge !== undefined &&
+      h("p.note", {}, h("span.caps", {}, "Your hand"), ` judge it ${percent(zone.judge)}; log what you judged.`),
+    h(
+      "button.log#log",
+      { onclick: () => logShare(visit, zone, value) },
+      h("b", {}, value < STEP / 2 ? "Leave it" : planned ? "As planned" : "Log"),
+      value >= STEP / 2 && h("span", {}, told(value)),
+    ),
+  );
+}
