@@ -63,6 +63,41 @@ class Trace:
         return cls(points, width, contrast, (red, green, blue))
 
 
+@dataclass(frozen=True)
+class Joint:
+    """A place where a hair was led on into one of several lines, or might have been led on and was not."""
+
+    at: tuple[float, float]
+    """mm on the sheet."""
+    margin: float
+    """Log odds by which what was chosen is likelier than the best other way here."""
+    other: tuple[float, float]
+    """A point on the line that the other way takes, mm; ``at`` itself where the other way is that the hair ends."""
+    joined: bool
+    """Whether the hair was led on here; otherwise it ends here."""
+
+    def as_json(self) -> dict[str, Any]:
+        """Numbers and lists only."""
+        return {
+            "at": [round(float(v), DECIMALS) for v in self.at],
+            "margin": round(float(self.margin), DECIMALS),
+            "other": [round(float(v), DECIMALS) for v in self.other],
+            "joined": self.joined,
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> Joint:
+        """The joint that :meth:`as_json` wrote. Raises :class:`FileFormatError`."""
+        try:
+            (x, y), (u, v) = data["at"], data["other"]
+            kept = cls(
+                (float(x), float(y)), float(data["margin"]), (float(u), float(v)), bool(data["joined"])
+            )
+        except (KeyError, TypeError, ValueError) as error:
+            raise _unreadable("a joint", error) from error
+        return kept
+
+
 @dataclass(frozen=True, eq=False)
 class Hair:
     """A trace taken as one hair."""
@@ -78,6 +113,8 @@ class Hair:
     """How surely this is one hair, 0 to 1."""
     why: str
     """What the decision rests on, in a few words."""
+    joints: tuple[Joint, ...] = ()
+    """Where the hair was led on, and where it might have been; along the hair. Empty in what was kept before."""
 
     def as_json(self) -> dict[str, Any]:
         """Numbers, words and lists only."""
@@ -88,6 +125,7 @@ class Hair:
             "ends": list(self.ends),
             "score": float(self.score),
             "why": self.why,
+            "joints": [joint.as_json() for joint in self.joints],
         }
 
     @classmethod
@@ -98,6 +136,7 @@ class Hair:
             length, score = float(data["length_mm"]), float(data["score"])
             first, last = (str(end) for end in data["ends"])
             whole, why = data["whole"], str(data["why"])
+            joints = tuple(Joint.from_json(one) for one in data.get("joints", ()))
         except (KeyError, TypeError, ValueError) as error:
             raise _unreadable("a hair", error) from error
         if whole not in (True, False, None) or not {first, last} <= set(END_KINDS):
@@ -106,7 +145,7 @@ class Hair:
                 where="hair",
                 remedy=f"Ends are {', '.join(END_KINDS)}.",
             )
-        return cls(trace, Millimetres(length), whole, (first, last), score, why)
+        return cls(trace, Millimetres(length), whole, (first, last), score, why, joints)
 
 
 @dataclass(frozen=True, eq=False)

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from coatwright.paper.doubts import joints_of
 from coatwright.paper.ends import end_features
 from coatwright.paper.filter import LEAST_MM, is_wool, strand_features
 from coatwright.paper.joints import Pairs, Pieces, cut_at_touches, describe, pairs_of
@@ -17,17 +18,12 @@ from coatwright.paper.shared import share
 from coatwright.paper.sheet import sheet
 from coatwright.paper.strand import Strand, build, light_of
 from coatwright.paper.trace import CHANNELS, Contrast, contrast_of, fragments_of
+from coatwright.paper.wholeness import hair_length, judged
 
 EDGE_MM = 0.6
 """What lies nearer to the edge of the clear area than this is not read."""
 HAIR_SCORE = 0.5
-FIRM_SCORE = 0.7
-"""Only a line this surely one whole hair is judged whole or broken."""
-ENDS_BLUR_PX = 1.6
 SURE_END = 0.75
-LOST_MM, LOST_TAPER_MM = 0.070, 0.027
-"""What the traced line lacks at its ends (median over drawn photographs of the style used for training), and what
-more a tapered tip lacks."""
 
 
 @dataclass
@@ -101,11 +97,13 @@ def read_hairs(pixels: np.ndarray, place: Rectified) -> Reading:
     kept = [k for k, one in enumerate(strands) if is_hair[k] >= HAIR_SCORE and one.length >= LEAST_MM]
     kept.sort(key=lambda k: (round(float(strands[k].mm[:, 1].min()), 3), float(strands[k].mm[0, 0])))
     ends = end_features([strands[k] for k in kept], seen.contrast, place.to_px, place.px_per_mm)
+    joints = joints_of(seen.made, seen.pairs, joined, [one.chain for one in strands])
     hairs = []
     for at, k in enumerate(kept):
         two = ends[2 * at : 2 * at + 2]
         kinds = _kinds(two)
-        hairs.append(_hair(strands[k], kinds, float(is_one[k]), place.blur_px, geometry.dark))
+        made = _hair(strands[k], kinds, float(is_one[k]), place.blur_px, geometry.dark)
+        hairs.append(replace(made, joints=joints[k]))
     long = sum(one.length >= LEAST_MM for one in strands)
     return Reading(tuple(hairs), int(long - len(hairs)), opposite, tufted)
 
@@ -133,26 +131,7 @@ def _hair(one: Strand, kinds: tuple[str, str], score: float, blur: float, dark: 
         float(np.clip(np.median(one.colour @ np.array(CHANNELS[dark])), 0, 1)),
         (float(comes_back[0]), float(comes_back[1]), float(comes_back[2])),
     )
-    length = one.length + LOST_MM + (LOST_TAPER_MM if "taper" in kinds else 0.0)
-    return Hair(trace, length, whole, kinds, score, why)
-
-
-def judged(kinds: tuple[str, str], score: float, blur_px: float) -> tuple[bool | None, str]:
-    """Whole, broken or open, and why."""
-    if blur_px > ENDS_BLUR_PX:
-        return None, "the photo is too soft for ends"
-    if score < FIRM_SCORE:
-        return None, "not surely one hair from end to end"
-    if "unclear" in kinds:
-        return None, "an end is not clear"
-    clubs = kinds.count("club")
-    if clubs == 2:
-        return None, "two clubs: two hairs, or one doubled"
-    if clubs == 1:
-        return True, "a club at one end"
-    if kinds.count("taper") == 2:
-        return None, "two tips and no root end"
-    return False, "no club: a blunt end where the root should be"
+    return Hair(trace, hair_length(one.length, kinds), whole, kinds, score, why)
 
 
 def _box(place: Rectified, clear: tuple[float, float, float, float]) -> tuple[int, int, int, int]:
