@@ -1,0 +1,270 @@
+"""A photographed sheet between reading and accepting: its hairs as read, put right and marked by hand.
+
+The photograph and the reading are kept files (:mod:`coatwright.salon.attachments`); what was changed by hand is a
+list of repairs and marks beside them, so that every hair, length and count can be made again from what is kept.
+"""
+
+from __future__ import annotations
+
+import gzip
+import json
+from collections.abc import Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass, field, replace
+from datetime import date
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from coatwright.errors import FileFormatError, NotKept, UnknownName
+from coatwright.paper.marks import Hair
+from coatwright.paper.repair import Hairs, numbered, replay
+from coatwright.paper.repair_record import Repair
+from coatwright.paper.whole import SheetRead
+from coatwright.salon.attachments import Attachments, write_whole
+from coatwright.salon.history import PaperCount
+from coatwright.salon.plain import Misplaced, from_plain, json_ready, to_plain
+from coatwright.units import Millimetres
+
+WHOLE, BROKEN, OPEN, NO_HAIR = "whole", "broken", "unjudged", "not a hair"
+MARKS = (WHOLE, BROKEN, OPEN, NO_HAIR)
+"""What a hair can be marked as by hand."""
+FOLDER = "drafts"
+DECIMALS = 3
+"""Digits kept of a length in a record, mm."""
+
+
+@dataclass(frozen=True)
+class SheetHead:
+    """Whose hair lies on a sheet, and what it was pulled, printed and photographed with."""
+
+    id: str
+    dog: str
+    zone: str
+    day: date
+    tool: str = ""
+    groomer: str = ""
+    purpose: str = "tool"
+    phone: str = ""
+    printer: str = ""
+    bar_mm: Millimetres = 100.0
+
+
+@dataclass(frozen=True, eq=False)
+class ByHand:
+    """What was put right by hand: repairs in order, and marks by the number of the hair."""
+
+    repairs: tuple[Repair, ...] = ()
+    marks: Mapping[int, str] = field(default_factory=dict)
+
+    def as_json(self) -> dict[str, Any]:
+        """Numbers and words only."""
+        return {
+            "repairs": [one.as_json() for one in self.repairs],
+            "marks": {str(number): word for number, word in sorted(self.marks.items())},
+        }
+
+    @classmethod
+    def from_json(cls, data: Mapping[str, Any]) -> ByHand:
+        """What :meth:`as_json` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
+        try:
+            marks = {int(number): str(word) for number, word in data["marks"].items()}
+            repairs = tuple(Repair.from_json(one) for one in data["repairs"])
+        except (KeyError, TypeError, ValueError, AttributeError) as error:
+            raise _unreadable(error) from error
+        if not set(marks.values()) <= set(MARKS):
+            raise FileFormatError("A hair is marked with a word that is not known.", where="marks")
+        return cls(repairs, marks)
+
+
+@dataclass(frozen=True, eq=False)
+class PaperDraft:
+    """A sheet that was read and is not accepted yet.
+
+    ``photo`` and ``reading`` are the names of the kept files.
+    """
+
+    head: SheetHead
+    photo: str
+    reading: str
+    read: SheetRead
+    by_hand: ByHand = field(default_factory=ByHand)
+
+    @property
+    def id(self) -> str:
+        """Its id, which the accepted test keeps."""
+        return self.head.id
+
+    @cached_property
+    def hairs(self) -> Hairs:
+        """The hairs by number after all repairs; those marked as none are still among them."""
+        return repaired(self.read, self.by_hand)
+
+    def state(self, number: int) -> str:
+        """What a hair counts as: one of :data:`MARKS`, by hand or as read."""
+        return state_of(self.hairs, self.by_hand, number)
+
+    @cached_property
+    def lengths(self) -> dict[str, tuple[Millimetres, ...]]:
+        """Lengths of the hairs (mm) by what they count as."""
+        return lengths_of(self.read, self.by_hand)
+
+    @property
+    def counted(self) -> dict[str, int]:
+        """How many hairs count as what."""
+        return {word: len(lengths) for word, lengths in self.lengths.items()}
+
+    def record(self, traces: str = "") -> PaperCount:
+        """The test as it would be accepted now. Raises :class:`~coatwright.errors.OutOfRange` without a hair."""
+        return record_of(self.head, self.read, self.by_hand, self.photo, traces)
+
+
+def repaired(read: SheetRead, by_hand: ByHand) -> dict[int, Hair]:
+    """The hairs of a reading by number, after the repairs made by hand."""
+    return replay(numbered(read.hairs), by_hand.repairs, blur_px=read.place.blur_px)
+
+
+def state_of(hairs: Hairs, by_hand: ByHand, number: int) -> str:
+    """What a hair counts as. Raises :class:`~coatwright.errors.UnknownName`."""
+    if number not in hairs:
+        raise UnknownName(f"There is no hair {number}.", remedy="It was joined to another, or never read.")
+    if number in by_hand.marks:
+        return by_hand.marks[number]
+    whole = hairs[number].whole
+    return OPEN if whole is None else WHOLE if whole else BROKEN
+
+
+def lengths_of(read: SheetRead, by_hand: ByHand) -> dict[str, tuple[Millimetres, ...]]:
+    """Lengths (mm) by what the hairs count as, in the order of their numbers."""
+    hairs = repaired(read, by_hand)
+    found: dict[str, list[Millimetres]] = {word: [] for word in MARKS}
+    for number, hair in sorted(hairs.items()):
+        found[state_of(hairs, by_hand, number)].append(round(float(hair.length_mm), DECIMALS))
+    return {word: tuple(lengths) for word, lengths in found.items()}
+
+
+def record_of(head: SheetHead, read: SheetRead, by_hand: ByHand, photo: str, traces: str) -> PaperCount:
+    """The record of a sheet, worked out from its traces."""
+    lengths = lengths_of(read, by_hand)
+    return PaperCount(
+        id=head.id,
+        day=head.day,
+        zone=head.zone,
+        tool=head.tool,
+        groomer=head.groomer,
+        whole_mm=lengths[WHOLE],
+        broken_mm=lengths[BROKEN],
+        open_mm=lengths[OPEN],
+        purpose=head.purpose,
+        sheet=read.sheet,
+        photo=photo,
+        traces=traces,
+        phone=head.phone,
+        printer=head.printer,
+        bar_mm=head.bar_mm,
+    )
+
+
+def packed(read: SheetRead, by_hand: ByHand | None = None) -> bytes:
+    """A reading, and what was put right by hand, as they are kept: JSON packed by gzip, the same for the same."""
+    table = read.as_json() | ({} if by_hand is None else {"by_hand": by_hand.as_json()})
+    return gzip.compress(json.dumps(table, allow_nan=False, separators=(",", ":")).encode(), mtime=0)
+
+
+def unpacked(data: bytes) -> tuple[SheetRead, ByHand]:
+    """What :func:`packed` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
+    try:
+        table = json.loads(gzip.decompress(data))
+        by_hand = table.get("by_hand")
+    except (OSError, EOFError, ValueError, AttributeError) as error:
+        raise _unreadable(error) from error
+    read = SheetRead.from_json(table)
+    return read, ByHand() if by_hand is None else ByHand.from_json(by_hand)
+
+
+class Drafts:
+    """The drafts beside the records, one small file each. They are not in a backup."""
+
+    def __init__(self, files: Attachments) -> None:
+        self.files = files
+        self.folder = files.folder / FOLDER
+
+    def save(self, draft: PaperDraft) -> PaperDraft:
+        """Keep a draft; the one before it stays until this one is on the disk."""
+        table = {
+            "head": json_ready(to_plain(draft.head)),
+            "photo": draft.photo,
+            "reading": draft.reading,
+            **draft.by_hand.as_json(),
+        }
+        try:
+            self.folder.mkdir(parents=True, exist_ok=True)
+            write_whole(self._path(draft.id), json.dumps(table, ensure_ascii=False).encode())
+        except OSError as error:
+            raise NotKept(
+                f"The sheet was not kept: {error.strerror or error}.",
+                where=str(self.folder),
+                remedy="Make room on the disk, or make the folder writable, and try again.",
+            ) from error
+        return draft
+
+    def load(self, id: str) -> PaperDraft:
+        """A draft by its id. Raises :class:`~coatwright.errors.UnknownName` when there is none."""
+        table = self._table(id)
+        try:
+            head = from_plain(SheetHead, table["head"])
+            photo, reading = str(table["photo"]), str(table["reading"])
+        except (KeyError, TypeError) as error:
+            raise _unreadable(error) from error
+        except Misplaced as error:
+            raise error.told() from error
+        read, _ = unpacked(self.files.get(reading))
+        return PaperDraft(head, photo, reading, read, ByHand.from_json(table))
+
+    def heads(self) -> Iterator[SheetHead]:
+        """What the drafts are of, in the order of their days and ids."""
+        found = []
+        for place in self.folder.glob("*.json"):
+            with suppress(UnknownName, FileFormatError, KeyError, Misplaced):
+                found.append(from_plain(SheetHead, self._table(place.stem)["head"]))
+        yield from sorted(found, key=lambda head: (head.day, head.id))
+
+    def remove(self, id: str) -> None:
+        """Take a draft away; its files stay."""
+        self._path(id).unlink(missing_ok=True)
+
+    def texts(self) -> Iterator[tuple[str, str]]:
+        """The id and the text of every draft, to find out which files they name."""
+        for place in self.folder.glob("*.json"):
+            with suppress(OSError):
+                yield place.stem, place.read_text(encoding="utf-8")
+
+    def _path(self, id: str) -> Path:
+        if not id or not all(letter.isalnum() or letter == "-" for letter in id):
+            raise UnknownName(f"There is no sheet {id[:40]!r}.", remedy="Read the photo again.")
+        return self.folder / f"{id}.json"
+
+    def _table(self, id: str) -> dict[str, Any]:
+        try:
+            table = json.loads(self._path(id).read_text(encoding="utf-8"))
+        except OSError as error:
+            raise UnknownName(
+                f"There is no sheet {id[:40]!r} that waits to be accepted.",
+                remedy="It was accepted or thrown away; read the photo again if it was not.",
+            ) from error
+        except ValueError as error:
+            raise _unreadable(error) from error
+        if not isinstance(table, dict):
+            raise _unreadable(TypeError("no table"))
+        return table
+
+
+def changed(draft: PaperDraft, by_hand: ByHand) -> PaperDraft:
+    """The same draft with other repairs and marks."""
+    return replace(draft, by_hand=by_hand)
+
+
+def _unreadable(error: Exception) -> FileFormatError:
+    return FileFormatError(
+        f"What is kept of a sheet cannot be read ({error}).", remedy="Read the photo again."
+    )
