@@ -143,7 +143,7 @@ def marker_cells(number: int) -> tuple[tuple[bool, ...], ...]:
 def sheet_svg(geometry: SheetGeometry) -> str:
     """The sheet without its words, as SVG in mm: markers, bar, patches, lines and the frame of the clear area.
 
-    Cells of one row are joined into one box, so that no viewer draws seams between them.
+    White cells that touch are cut out as one shape, so that no viewer draws seams between them.
     """
     w, h = geometry.page_mm
     parts = [
@@ -169,14 +169,38 @@ def sheet_svg(geometry: SheetGeometry) -> str:
 
 
 def _cells_path(number: int, x: float, y: float) -> str:
-    """One path for the whole marker: its black square with the white cells cut out (counted the other way)."""
+    """One path for the whole marker: its black square with the white shapes cut out (counted the other way)."""
     cell = MARKER_MM / 6
     out = [f"M{x:g} {y:g}h{MARKER_MM:g}v{MARKER_MM:g}h{-MARKER_MM:g}z"]
-    for r, row in enumerate(marker_cells(number)):
-        for c, black in enumerate(row):
-            if not black:
-                out.append(f"M{x + c * cell:.5f} {y + r * cell:.5f}v{cell:.5f}h{cell:.5f}v{-cell:.5f}z")
+    for loop in _outlines(marker_cells(number)):
+        points = [f"{x + column * cell:.5f} {y + row * cell:.5f}" for column, row in loop]
+        out.append(f"M{'L'.join(points)}z")
     return "".join(out)
+
+
+def _outlines(cells: tuple[tuple[bool, ...], ...]) -> list[list[tuple[int, int]]]:
+    """The outlines of the white shapes as loops of (column, row) corners, anticlockwise, without inner seams."""
+    ways: dict[tuple[int, int], list[tuple[int, int]]] = {}
+    for r, row in enumerate(cells):
+        for c, black in enumerate(row):
+            if black:
+                continue
+            corners = (c, r), (c, r + 1), (c + 1, r + 1), (c + 1, r)
+            beside = (r, c - 1), (r + 1, c), (r, c + 1), (r - 1, c)
+            for start, end, (i, j) in zip(corners, (*corners[1:], corners[0]), beside, strict=True):
+                if cells[i][j]:  # the rim is black, so that every white cell has four neighbours
+                    ways.setdefault(start, []).append(end)
+    loops = []
+    while ways:
+        start = at = min(ways)
+        loop: list[tuple[int, int]] = []
+        while not loop or at != start:
+            loop.append(at)
+            at = ways[at].pop()
+            if not ways[loop[-1]]:
+                del ways[loop[-1]]
+        loops.append(loop)
+    return loops
 
 
 def _corners(geometry: SheetGeometry) -> list[str]:

@@ -48,19 +48,19 @@ def typeset(
     made: date,
     picture_svg: str | None,
     charts: Mapping[str, str] | None = None,
+    alone: bool = False,
 ) -> bytes:
     """A tagged PDF (PDF/UA-1) from a template of this package.
 
-    ``template`` is the name of a ``.typ`` file, set after ``almanac.typ``; ``data`` is what it prints; ``made``
-    is the day that the file gives as its own. The picture, and ``charts`` by the names that the template knows them
-    by, are drawn in ink where they ask for the current colour.
+    ``template`` is the name of a ``.typ`` file, set after ``almanac.typ`` unless it stands ``alone``; ``data`` is
+    what it prints; ``made`` is the day that the file gives as its own. The picture, and ``charts`` by the names that
+    the template knows them by, are drawn in ink where they ask for the current colour.
     Raises :class:`PrintError` when Typst refuses.
     """
     check_paper(paper)
     folder = files(__package__)
-    source = "\n".join(
-        folder.joinpath(name).read_text(encoding="utf-8") for name in ("almanac.typ", f"{template}.typ")
-    )
+    names = (f"{template}.typ",) if alone else ("almanac.typ", f"{template}.typ")
+    source = "\n".join(folder.joinpath(name).read_text(encoding="utf-8") for name in names)
     clean = _cleaned(data)
     drawn = dict(charts or {}) | ({} if picture_svg is None else {"picture": picture_svg})
     pictures = {name: _inked(text) for name, text in drawn.items()}
