@@ -90,7 +90,7 @@ export async function act(work) {
   } catch (error) {
     app.trouble = `This tap was not kept: ${error?.message ?? error} Tap it again.`;
   }
-  await reread();
+  await Promise.all([reread(), outbox.count()]);
   render();
   outbox.send();
 }

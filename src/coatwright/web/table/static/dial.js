@@ -28,7 +28,7 @@ export function dial(zone, day, value, set) {
   }).join("");
   const picture = h(
     "svg",
-    { viewBox: "0 0 200 186", "aria-hidden": "true", focusable: "false" },
+    { viewBox: "0 0 200 168", "aria-hidden": "true", focusable: "false" },
     h("path.way", { d: arc(0, 1, RADIUS) }),
     limit < 1 && h("path.none", { d: arc(limit, 1, RADIUS) }),
     zone.cap < Math.min(limit, 1) && h("path.tender", { d: arc(zone.cap, limit, RADIUS) }),

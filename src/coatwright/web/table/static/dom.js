@@ -27,7 +27,7 @@ export function show(place, ...made) {
   if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
 }
 
-export const percent = (share) => `${Math.floor(100 * share + 0.5 + 1e-9)} %`;
+export const percent = (share) => `${Math.floor(100 * share + 0.5 + 1e-9)}\u00a0%`;
 
 /** A number with its unit set lighter. */
 export const unit = (number, of) => [`${number}\u00a0`, h("span.unit", {}, of)];

@@ -58,9 +58,16 @@ function undoBar() {
   return [
     h("p.last", { role: "status" }, fresh ? [h("b", {}, last.label), " kept"] : ""),
     h("a.waits#waits", { href: "#tablet" }, h("span", {}, waits), state === "away" && waiting > 0 && h("span.light", {}, "no network")),
-    fresh && h("button.undo#undo", { onclick: () => act(() => undo(visit.key)) }, "Undo"),
+    fresh && h("button.undo#undo", { onclick: () => takeBack(visit) }, "Undo"),
   ];
 }
+
+const takeBack = (visit) =>
+  act(async () => {
+    const made = await undo(visit.key);
+    location.hash = `#dog/${visit.dog}`; // where what was taken back can be said anew
+    return made;
+  });
 
 function tick() {
   const now = Date.now();

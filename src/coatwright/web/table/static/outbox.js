@@ -21,7 +21,8 @@ export const onStanding = (listener) => listeners.add(listener);
 /** Milliseconds by which the desk's clock is ahead of this one, by the last answer. */
 export const clockSkew = () => skew;
 
-async function count() {
+/** How many wait and how many were refused, read anew and told to whoever listens. */
+export async function count() {
   await read(["waiting", "photos"], async ({ waiting, photos }) => {
     const [rows, pictures] = await Promise.all([waiting.all(), photos.keys()]);
     standing.refused = rows.filter((row) => row.why).length;

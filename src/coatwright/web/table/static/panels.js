@@ -2,62 +2,48 @@
 
 import { act, app } from "./app.js";
 import { h, percent } from "./dom.js";
-import { shareOf, logShare } from "./zone.js";
-import { photoInput } from "./photo.js";
-import { card, goTo, move, readZone, remark } from "./visit.js";
+import { goTo, move, readZone, remark } from "./visit.js";
 import { stopPanel } from "./stop.js";
 
-/** The buttons of a zone: key, label, what was said. */
-function extras(visit, zone) {
-  const state = visit.zones[zone.key] ?? {};
-  const reading = visit.readings[`${zone.key}|${state.done ? "after" : "before"}`] ?? {};
-  const read = Object.values(reading).length;
-  const tool = state.tool ?? visit.tool;
-  return [
-    ["tool", "Tool", tool || "fingers"],
-    ["ease", "Hair came", state.ease],
-    ["reaction", "The dog", state.reaction],
-    ["skin", "Skin", state.skin],
-    ["read", "Reading", read ? `${read} said` : ""],
-    ["grams", "Weight", state.grams ? `${state.grams} g` : ""],
-    ["how", "Hold and tip", ""],
-    ["zones", "All zones", ""],
-  ];
-}
+const TITLES = {
+  tool: "Tool",
+  ease: "How the hair came",
+  reaction: "The dog",
+  skin: "Skin",
+  grams: "Weight of the pulled hair",
+  read: "Reading",
+  how: "Hold and tip",
+  zones: "All zones, in working order",
+  stop: "Stop when",
+};
 
+/** What is opened in place of the take. */
 export function panel(visit, zone, part) {
-  const home = `#dog/${visit.dog}`;
-  const open = { ease, reaction, skin, tool, grams, read, how, zones, stop: stopPanel }[part];
-  if (open) {
-    return h("section.panel", { "aria-label": part }, open(visit, zone), h("p.ways", {}, h("a.big.close#close", { href: home }, "Back to the take")));
-  }
-  const state = visit.zones[zone.key] ?? {};
+  const made = { ease, reaction, skin, tool, grams, read, how, zones, stop: stopPanel }[part];
+  if (!made) return h("p.ways", {}, back(visit));
+  const sign = part === "stop" ? ".stop-word" : "";
   return h(
-    "section.extras",
-    { "aria-label": "More about this zone" },
-    extras(visit, zone).map(([key, label, said]) =>
-      h(`a.extra#extra-${key}`, { href: `${home}/${key}` }, h("b", {}, label), said && h("span", {}, said)),
-    ),
-    photoInput(visit, zone.key),
-    zone.card &&
-      h(
-        "button.extra#card",
-        { "aria-pressed": String(Boolean(visit.carded[zone.key])), onclick: () => act(() => card(visit.key, zone.key)) },
-        h("b", {}, "Card it"),
-        h("span", {}, visit.carded[zone.key] ? "carded" : "due today"),
-      ),
-    h(
-      "button.extra#leave",
-      { onclick: () => logShare(visit, zone, 0) },
-      h("b", {}, "Leave it"),
-      h("span", {}, state.left ? "left" : "0 %"),
-    ),
-    h("a.extra#finish", { href: `${home}/finish` }, h("b", {}, "Finish"), h("span", {}, "feet, hygiene, end")),
+    `section.panel.${part}`,
+    { "aria-labelledby": "panel-head" },
+    h("p.place", {}, part === "zones" ? visit.plan.name : zone.name),
+    h(`h1#panel-head${sign}`, {}, TITLES[part]),
+    made(visit, zone),
+    h("p.ways", {}, back(visit)),
   );
 }
 
-/** Buttons of which one is chosen; the same again takes it back. */
-function choices(visit, zone, what, rows) {
+const back = (visit) => h("a.big.close#close", { href: `#dog/${visit.dog}` }, "Back to the take");
+
+/** Keep a remark; unless there is something to read of it, back to the take. */
+const say = (visit, zone, what, value, grave) =>
+  act(async () => {
+    const made = await remark(visit.key, zone.key, what, value);
+    if (!grave) location.hash = `#dog/${visit.dog}`;
+    return made;
+  });
+
+/** Buttons of which one is chosen; the same again takes it back. After those in `grave` there is more to read. */
+function choices(visit, zone, what, rows, grave = []) {
   const chosen = visit.zones[zone.key]?.[what] ?? (what === "tool" ? (visit.tool ?? "") : "");
   return h(
     "div.choices",
@@ -65,7 +51,7 @@ function choices(visit, zone, what, rows) {
     rows.map(([value, note, level], k) =>
       h(
         `button.choice#${what}-${k}`,
-        { "aria-pressed": String(value === chosen), onclick: () => act(() => remark(visit.key, zone.key, what, value)) },
+        { "aria-pressed": String(value === chosen), onclick: () => say(visit, zone, what, value, grave.includes(value)) },
         h("b", {}, value),
         note && h(`span${level ? `.${level}-word` : ".light"}`, {}, note),
       ),
@@ -73,13 +59,10 @@ function choices(visit, zone, what, rows) {
   );
 }
 
-const title = (text) => h("h2", {}, text);
-
 function ease(visit, zone) {
   const hard = visit.zones[zone.key]?.ease === "hard";
   return [
-    title("How the hair came"),
-    choices(visit, zone, "ease", app.bundle.eases),
+    choices(visit, zone, "ease", app.bundle.eases, ["hard"]),
     hard &&
       h("p.stop", { role: "status" }, h("span.caps", {}, "Stop here"), " Hair that needs force is not ripe, or the skin holds it: leave the zone for today."),
   ];
@@ -89,8 +72,7 @@ function reaction(visit, zone) {
   const said = visit.zones[zone.key]?.reaction;
   const grave = said && !["calm", "restless"].includes(said);
   return [
-    title("The dog"),
-    choices(visit, zone, "reaction", app.bundle.reactions.map((word) => [word])),
+    choices(visit, zone, "reaction", app.bundle.reactions.map((word) => [word]), app.bundle.reactions.slice(1)),
     said === "restless" && h("p.caution", { role: "status" }, h("span.caps", {}, "Caution"), " Shorter takes, a pause; head and tender zones wait."),
     grave && stopHint(visit),
   ];
@@ -100,12 +82,12 @@ function skin(visit, zone) {
   const said = visit.zones[zone.key]?.skin;
   const level = app.bundle.skins.find(([word]) => word === said)?.[1];
   return [
-    title("Skin"),
     choices(
       visit,
       zone,
       "skin",
-      app.bundle.skins.map(([word, grave]) => [word, grave === "stop" ? "stop" : "", grave]),
+      app.bundle.skins.map(([word, level]) => [word, level === "stop" ? "stop" : "", level]),
+      app.bundle.skins.filter(([, level]) => level).map(([word]) => word),
     ),
     level === "stop" && stopHint(visit),
     level === "caution" && h("p.caution", { role: "status" }, h("span.caps", {}, "Caution"), " Look again at the next zone; tell the owner."),
@@ -122,7 +104,6 @@ const stopHint = (visit) =>
   );
 
 const tool = (visit, zone) => [
-  title("Tool"),
   choices(
     visit,
     zone,
@@ -135,7 +116,6 @@ function grams(visit, zone) {
   const now = visit.zones[zone.key]?.grams ?? 0;
   const set = (value) => act(() => remark(visit.key, zone.key, "grams", Math.max(0, Math.round(10 * value) / 10)));
   return [
-    title("Weight of the pulled hair"),
     h("p.amount", { role: "status" }, h("b", {}, now.toFixed(1)), h("span.unit", {}, " g")),
     h(
       "div.choices.steps",
@@ -172,7 +152,7 @@ function read(visit, zone) {
       ),
     );
   return [
-    title(moment === "before" ? "Reading, before the pulling" : "Reading, after the pulling"),
+    h("p.lead", {}, moment === "before" ? "Before the pulling" : "After the pulling"),
     h("p.caps", {}, `Longest hair, ${app.bundle.unit}`),
     scale("longest_mm", zone.longest),
     h("p.caps", {}, `Shortest hair that shows, ${app.bundle.unit}`),
@@ -197,7 +177,6 @@ function read(visit, zone) {
 }
 
 const how = (visit, zone) => [
-  title(`${zone.name}: hold and tip`),
   h("p.lead", {}, zone.hold),
   h("p.lead", {}, zone.tip),
   zone.why && h("p", {}, h("span.caps", {}, "Why"), ` ${zone.why}.`),
@@ -236,9 +215,8 @@ function zones(visit) {
   };
   const rest = visit.plan.zones.map((zone) => zone.key).filter((key) => !visit.order.includes(key));
   return [
-    title("All zones, in working order"),
     h("ol.zone-list", {}, visit.order.map(row)),
-    rest.length > 0 && h("h3", {}, "Left alone today"),
+    rest.length > 0 && h("h2", {}, "Left alone today"),
     rest.length > 0 && h("ul.zone-list", {}, rest.map((key) => row(key, -1))),
   ];
 }

@@ -25,7 +25,6 @@ export function stopPanel(visit, zone) {
   const soFar = visit.zones[zone.key]?.done ? visit.zones[zone.key].share : 0;
   const reason = chosen === undefined ? "" : stops[chosen];
   return [
-    h("h2.stop-word", {}, "Stop when"),
     h(
       "div.choices",
       {},

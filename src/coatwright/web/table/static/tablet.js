@@ -16,7 +16,8 @@ export function tabletView() {
   const { waiting, refused, photos, state } = app.standing;
   const facts = factsOf();
   return [
-    h("header.mast", {}, h("a.back#back", { href: "#" }, "Day"), h("p.who", {}, h("b", {}, "This tablet"), h("span.light", {}, app.device))),
+    h("header.mast", {}, h("a.back#back", { href: "#" }, "Day"), h("p.who", {}, h("span.light", {}, app.device))),
+    h("h1", {}, "This tablet"),
     h("h2", {}, "Waiting to be sent"),
     h(
       "p.lead#waiting-told",

@@ -136,9 +136,11 @@ const remembered = (visit) => structuredClone(Object.fromEntries(CHANGING.map((n
 
 /** Take the last thing back: its events no longer count, the visit is as it was; time that has passed stays. */
 export const undo = (key) =>
-  tap(key, (visit, say) => {
+  tap(key, (visit, say, now) => {
     const step = visit.log.pop();
     if (!step) return "";
+    const ended = visit.state !== "open" && step.before.state === "open";
+    if (ended) Object.assign(visit.clock, { on: true, since: now });
     for (const id of step.events.toReversed()) say("undone", { event: id });
     const spent = Object.fromEntries(Object.entries(visit.zones).map(([zone, one]) => [zone, one.ms]));
     Object.assign(visit, step.before);

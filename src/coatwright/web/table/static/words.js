@@ -3,20 +3,24 @@
 import { afterTake, spared } from "./model.js";
 import { listed, percent } from "./dom.js";
 
-/** [level, title, text] or null: what to know of a take before it is logged. */
+const GRAVE = ["", "note", "caution", "stop"];
+/** A shortfall of 2 % cannot be seen; where the plan itself asks for it, it is not told. */
+const SLIGHT = 0.02;
+
+/** { level, text } or null: what to know of a take before it is logged. */
 export function warningOf(zone, visit, share, bundle) {
   const { before, after } = afterTake(zone, visit.ordinal, share);
   const said = [];
   let level = "";
-  const worse = (to) => (level = level === "stop" ? level : to);
+  const worse = (to) => (level = GRAVE.indexOf(to) > GRAVE.indexOf(level) ? to : level);
   if (zone.cap < 1 && share > zone.cap + 1e-9) {
     worse("caution");
     said.push(`Tender: never more than ${percent(zone.cap)} at a visit.`);
   }
   if (after < zone.welfare - 1e-9 && share > 0) {
     worse("stop");
-    said.push(`Only ${percent(after)} cover would be left, below the ${percent(zone.welfare)} of a bare skin.`);
-  } else if (after < zone.look - 1e-9 && share > 0 && share > zone.planned - 1e-9) {
+    said.push(`Only ${percent(after)} cover would be left: without an undercoat never below ${percent(zone.welfare)}.`);
+  } else if (share > 0 && after < zone.look - (share > zone.planned + 0.025 ? 1e-9 : SLIGHT + 1e-9)) {
     worse("caution");
     said.push(`${percent(after)} cover is less than the ${percent(zone.look)} that this coat is held to.`);
   }

@@ -6,6 +6,7 @@ import { clock, h, percent, share as told } from "./dom.js";
 import { time } from "./list.js";
 import { STEP, afterTake, most } from "./model.js";
 import { picture } from "./picture.js";
+import { extras } from "./extras.js";
 import { panel } from "./panels.js";
 import { finishView } from "./finish.js";
 import { begin, isCalm, logTake, rest, tableMs, zoneMs } from "./visit.js";
@@ -21,7 +22,7 @@ export function dogView(id, part) {
   return [
     head(visit),
     visit.clock.on ? null : restingLine(visit),
-    h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), panel(visit, zone, part))),
+    part ? panel(visit, zone, part) : h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), extras(visit, zone))),
   ];
 }
 
@@ -29,7 +30,8 @@ export function dogView(id, part) {
 function notBegun(plan) {
   const start = () => act(() => begin(plan, app.bundle, app.groomer));
   return [
-    h("header.mast", {}, h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"), h("p.who", {}, h("b", {}, plan.name))),
+    h("header.mast", {}, h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"), h("p.who", {}, h("span.light", {}, plan.about))),
+    h("h1", {}, plan.name),
     plan.cautions.map(({ level, title, text }) => h(`p.${level}`, {}, h("span.caps", {}, title), ` ${text}`)),
     !plan.unfit && h("button.log#begin", { onclick: start }, h("b", {}, "On the table")),
   ];
