@@ -179,9 +179,18 @@ def test_cardings_that_agree_need_no_word_and_others_do(store):
         event("zone.carded", ZoneCarded("t", DAY, "back", done, device), minute, by=device)
         for minute, (done, device) in enumerate([(True, "one"), (True, "two"), (False, "three")], start=5)
     ]
-    answers = store.append(carded)
+    answers = [store.append([each])[0] for each in carded]
     assert [bool(each.note) for each in answers] == [False, False, True]
     assert "(carded)" in answers[2].note
+
+
+def test_of_two_in_one_batch_each_is_told_of_the_other(store):
+    store.append([BRAMBLE, COAT])
+    first, second = store.append([take(32, share=0.15), take(40, device="two", by="Ivo")])
+    assert "by Ivo's tablet" in first.note
+    assert "which counts" in first.note
+    assert "by Mira's tablet" in second.note
+    assert "yours of" in second.note
 
 
 def test_a_tap_that_cannot_be_is_refused_alone(store, clock):

@@ -5,7 +5,7 @@ An assessment reads the coat before anything is pulled on its day; a visit of th
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
@@ -97,24 +97,26 @@ def _replayed(of: _Same, day: date, before: bool) -> Mapping[str, ZoneCoat]:
             where=dog.name,
             remedy="Give an assessment of the coat on or before that day.",
         )
-    coats = {}
-    for zone, assessment in starts.items():
-        growth = growth_of(dog, zone)
+    return {zone: _zone_on(dog, zone, assessment, day, before) for zone, assessment in starts.items()}
+
+
+def _zone_on(dog: Dog, zone: str, assessment: Assessment, day: date, before: bool) -> ZoneCoat:
+    """The coat of one zone on the evening of a day, from the assessment that it was last read in."""
+    growth = growth_of(dog, zone)
+    try:
+        coat = zone_coat_of(assessment.zones[zone], assessment.day, growth)
+    except InputError as error:
+        raise error.at(f"{dog.name}, assessment of {assessment.day}, {zone}") from error
+    since = day_of(assessment.day)
+    for visit in _visits(dog, assessment.day, day, before):
+        at = day_of(visit.day)
+        coat = shed(coat, since, at, growth)
         try:
-            coat = zone_coat_of(assessment.zones[zone], assessment.day, growth)
+            coat = _visited(coat, visit, zone, growth)
         except InputError as error:
-            raise error.at(f"{dog.name}, assessment of {assessment.day}, {zone}") from error
-        since = day_of(assessment.day)
-        for visit in _visits(dog, assessment.day, day, before):
-            at = day_of(visit.day)
-            coat = shed(coat, since, at, growth)
-            try:
-                coat = _visited(coat, visit, zone, growth)
-            except InputError as error:
-                raise error.at(f"{dog.name}, visit of {visit.day}, {zone}") from error
-            since = at
-        coats[zone] = shed(coat, since, day_of(day), growth)
-    return coats
+            raise error.at(f"{dog.name}, visit of {visit.day}, {zone}") from error
+        since = at
+    return shed(coat, since, day_of(day), growth)
 
 
 def last_carded(dog: Dog, zone: str, day: date) -> date | None:
@@ -123,15 +125,15 @@ def last_carded(dog: Dog, zone: str, day: date) -> date | None:
     return max(days, default=None)
 
 
-def check_coat(dog: Dog) -> None:
-    """Replay all that is kept of the coat, each stretch up to the day before the next assessment.
+def check_coat(dog: Dog, zones: Collection[str] | None = None) -> None:
+    """Replay what is kept of the coat, or of ``zones`` of it, each stretch up to the day before the next assessment.
 
     Raises what :func:`coat_of` raises, and :class:`OutOfOrder` for a visit to a zone that was never read.
     """
     for visit in dog.visits:
         known = _starts(dog, visit.day)
         for zone in (*visit.takes, *visit.carded):
-            if zone not in known:
+            if zone not in known and (zones is None or zone in zones):
                 raise OutOfOrder(
                     f"The visit of {visit.day} touches {zone}, which no assessment before it reads.",
                     where=f"{dog.name}, visit of {visit.day}, {zone}",
@@ -139,6 +141,8 @@ def check_coat(dog: Dog) -> None:
                 )
     for assessment in dog.assessments:
         for zone, reading in assessment.zones.items():
+            if zones is not None and zone not in zones:
+                continue
             try:
                 zone_coat_of(reading, assessment.day, growth_of(dog, zone))
             except InputError as error:
@@ -150,7 +154,12 @@ def check_coat(dog: Dog) -> None:
     ends.append(max([dog.assessments[-1].day, *(visit.day for visit in dog.visits[-1:])]))
     for end in ends:
         if end >= first:
-            coat_of(dog, end)
+            if zones is None:
+                coat_of(dog, end)
+                continue
+            for zone, assessment in _starts(dog, end).items():
+                if zone in zones:
+                    _zone_on(dog, zone, assessment, end, False)
 
 
 def _starts(dog: Dog, day: date) -> dict[str, Assessment]:

@@ -7,7 +7,6 @@ where two speak of the same thing. An event that is undone by an event that coun
 
 from __future__ import annotations
 
-import json
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -15,21 +14,13 @@ from datetime import date, datetime
 from typing import Any
 
 from coatwright.errors import CoatwrightError
-from coatwright.salon.events import Event, KeptPlan, payload, to_json
+from coatwright.salon.events import Event, KeptPlan
 from coatwright.salon.facts import DogFacts, dog_from
 from coatwright.salon.gear import Printer, Sharpened, ThreadKept
-from coatwright.salon.records import Assessment, Dog, FixedVisit, PaperCount, Person, Reading, Show
-from coatwright.salon.taps import TAPS
-from coatwright.salon.visits import merge
+from coatwright.salon.records import Assessment, Dog, PaperCount, Person, Reading, Show
+from coatwright.salon.streams import Entry, SetAside, Stream, counting, entry_of, fold_stream, rank_of
 
-
-@dataclass(frozen=True, slots=True)
-class SetAside:
-    """An event that is kept but cannot be made to count, and why."""
-
-    event: str
-    stream: str
-    why: str
+Ties = tuple[Mapping[str, Person], Mapping[str, Show], Mapping[str, Printer]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,43 +40,6 @@ class Salon:
     sharpened: tuple[Sharpened, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class _Entry:
-    event: Event
-    made: Any
-    fault: str
-
-
-@dataclass(slots=True)
-class _Stream:
-    """What the events of one stream that count say, the later over the earlier."""
-
-    facts: Any = None
-    facts_event: str = ""
-    assessments: dict[str, _Entry] = field(default_factory=dict)
-    visits: dict[str, _Entry] = field(default_factory=dict)
-    taps: list[_Entry] = field(default_factory=list)
-    readings: dict[str, _Entry] = field(default_factory=dict)
-    papers: dict[str, _Entry] = field(default_factory=dict)
-    plans: dict[str, KeptPlan] = field(default_factory=dict)
-    fixed: dict[tuple[str, date], float] = field(default_factory=dict)
-    fixed_visits: dict[date, FixedVisit] = field(default_factory=dict)
-    rhythms: dict[tuple[str, date], int | None] = field(default_factory=dict)
-    unfit: str = ""
-    gear: dict[str, _Entry] = field(default_factory=dict)
-    faults: list[SetAside] = field(default_factory=list)
-
-    def set_rhythm(self, what: tuple[str, date], rhythm: int | None) -> None:
-        """Remember the rhythm in which a take (zone, day) or a visit ("", day) was set by hand, the last one last."""
-        self.rhythms.pop(what, None)
-        self.rhythms[what] = rhythm
-
-    @property
-    def rhythm(self) -> int | None:
-        """The rhythm in which something was set by hand last, among what still is."""
-        return next((rhythm for rhythm in reversed(self.rhythms.values()) if rhythm is not None), None)
-
-
 def fold(events: Iterable[Event]) -> Salon:
     """The salon after these events, given in any order and any number of times."""
     folding = Fold()
@@ -97,9 +51,10 @@ class Fold:
     """A fold that can take more events: only the streams that they touch are folded anew."""
 
     def __init__(self) -> None:
-        self._entries: dict[str, dict[str, _Entry]] = {}
-        self._streams: dict[str, _Stream] = {}
+        self._entries: dict[str, dict[str, Entry]] = {}
+        self._streams: dict[str, Stream] = {}
         self._dogs: dict[str, tuple[Dog | None, tuple[SetAside, ...]]] = {}
+        self._ties: Ties | None = None
         self._state: Salon | None = None
 
     def copy(self) -> Fold:
@@ -108,25 +63,41 @@ class Fold:
         other._entries = dict(self._entries)
         other._streams = dict(self._streams)
         other._dogs = dict(self._dogs)
+        other._ties = self._ties
         other._state = self._state
         return other
 
     def add(self, events: Iterable[Event]) -> None:
         """Take in events; the same one again changes nothing."""
-        by_stream: dict[str, list[Event]] = defaultdict(list)
-        for event in events:
-            by_stream[event.stream].append(event)
+        self.add_entries(entry_of(event) for event in events)
+
+    def add_entries(self, entries: Iterable[Entry]) -> None:
+        """Take in events whose records are made already."""
+        by_stream: dict[str, list[Entry]] = defaultdict(list)
+        for entry in entries:
+            by_stream[entry.event.stream].append(entry)
         for stream, fresh in by_stream.items():
-            entries = dict(self._entries.get(stream, {}))
-            changed = False
-            for event in fresh:
-                known = entries.get(event.id)
-                if known is None or (not known.event.same(event) and _rank(event) > _rank(known.event)):
-                    entries[event.id] = _entry(event)
-                    changed = True
-            if changed:
-                self._entries[stream] = entries
-                self._forget(stream)
+            self._add(stream, fresh)
+
+    def _add(self, stream: str, given: list[Entry]) -> None:
+        entries = dict(self._entries.get(stream, {}))
+        fresh: dict[str, Entry] = {}
+        exchanged = False
+        for entry in given:
+            id = entry.event.id
+            known = entries.get(id)
+            if known is None:
+                entries[id] = fresh[id] = entry
+            elif not known.event.same(entry.event) and rank_of(entry.event) > rank_of(known.event):
+                entries[id] = entry
+                exchanged = True
+        if not fresh and not exchanged:
+            return
+        self._entries[stream] = entries
+        folded = self._streams.get(stream)
+        self._forget(stream)
+        if folded is not None and not exchanged and folded.takes_in(fresh.values()):
+            self._streams[stream] = folded.with_more(fresh.values())
 
     def state(self) -> Salon:
         """The salon as it stands; the same object until something changes."""
@@ -142,16 +113,29 @@ class Fold:
     def counts(self, stream: str, id: str) -> bool:
         """Whether an event is there and is not undone."""
         entries = self._entries.get(stream, {})
-        return id in entries and entries[id] in _counting(entries)
+        return id in entries and entries[id] in counting(entries)
 
     def history(self, stream: str) -> list[tuple[str, Event]]:
         """All events of a stream with their ids, oldest first."""
         found = [(id, entry.event) for id, entry in self._entries.get(stream, {}).items()]
         return sorted(found, key=lambda item: (item[1].at, item[0]))
 
-    def counting(self, stream: str) -> list[tuple[Event, Any]]:
-        """The events of a stream that count, oldest first, each with its record (None where it has none)."""
-        return [(entry.event, entry.made) for entry in _counting(self._entries.get(stream, {}))]
+    def said_of(self, stream: str, day: date) -> list[Entry]:
+        """What was written and tapped of a dog's day and counts, oldest first."""
+        return self._folded(stream).said_of(day)
+
+    def dog(self, stream: str) -> tuple[Dog | None, tuple[SetAside, ...]]:
+        """The dog of a stream and what is set aside of it, without folding all the others."""
+        if stream not in self._dogs:
+            people, shows, _ = self._tied()
+            self._dogs[stream] = _dog(stream, self._folded(stream), people, shows)
+        dog, left_out = self._dogs[stream]
+        return dog, (*self._folded(stream).faults, *left_out)
+
+    def _folded(self, stream: str) -> Stream:
+        if stream not in self._streams:
+            self._streams[stream] = fold_stream(stream, self._entries.get(stream, {}))
+        return self._streams[stream]
 
     def last(self, stream: str) -> datetime | None:
         """The latest time of an event of a stream."""
@@ -164,146 +148,60 @@ class Fold:
             self._dogs.pop(stream, None)
         else:
             self._dogs.clear()
+            self._ties = None
+
+    def _tied(self) -> Ties:
+        """People, shows and printers: what other streams speak of."""
+        if self._ties is None:
+            people: dict[str, Person] = {}
+            shows: dict[str, Show] = {}
+            printers: dict[str, Printer] = {}
+            for stream in sorted(self._entries):
+                facts = None if stream.startswith("dog:") else self._folded(stream).facts
+                if isinstance(facts, Person):
+                    people[facts.id] = facts
+                elif isinstance(facts, Show):
+                    shows[facts.id] = facts
+                elif isinstance(facts, Printer):
+                    printers[facts.id] = facts
+            self._ties = people, shows, printers
+        return self._ties
 
     def _build(self) -> Salon:
-        for stream in self._entries.keys() - self._streams.keys():
-            self._streams[stream] = _fold_stream(stream, self._entries[stream])
-        order = sorted(self._streams)
-        people: dict[str, Person] = {}
-        shows: dict[str, Show] = {}
-        printers: dict[str, Printer] = {}
-        for stream in order:
-            facts = self._streams[stream].facts
-            if isinstance(facts, Person):
-                people[facts.id] = facts
-            elif isinstance(facts, Show):
-                shows[facts.id] = facts
-            elif isinstance(facts, Printer):
-                printers[facts.id] = facts
+        people, shows, printers = self._tied()
         dogs: dict[str, Dog] = {}
         plans: dict[str, tuple[KeptPlan, ...]] = {}
         aside: list[SetAside] = []
-        for stream in order:
-            folded = self._streams[stream]
-            aside.extend(folded.faults)
+        gear: dict[str, Entry] = {}
+        for stream in sorted(self._entries):
+            folded = self._folded(stream)
             if not stream.startswith("dog:"):
+                aside.extend(folded.faults)
+                gear.update(folded.gear)
                 continue
-            if stream not in self._dogs:
-                self._dogs[stream] = _dog(stream, folded, people, shows)
-            dog, left_out = self._dogs[stream]
+            dog, left_out = self.dog(stream)
             aside.extend(left_out)
             if dog is not None:
                 dogs[dog.id] = dog
                 plans[dog.id] = tuple(folded.plans.values())
-        gear: dict[str, _Entry] = {}
-        for stream in order:
-            gear.update(self._streams[stream].gear)
         ordered = _by_day(gear)
         threads = tuple(each for each in ordered if isinstance(each, ThreadKept))
         sharpened = tuple(each for each in ordered if isinstance(each, Sharpened))
         return Salon(people, shows, dogs, plans, tuple(aside), printers, threads, sharpened)
 
 
-def _rank(event: Event) -> str:
-    """Which of two events that share an id counts: no more than a rule that does not depend on the order."""
-    table = to_json(event)
-    table.pop("received", None)
-    return json.dumps(table, sort_keys=True, default=str)
-
-
-def _entry(event: Event) -> _Entry:
-    try:
-        return _Entry(event, payload(event), "")
-    except CoatwrightError as error:
-        return _Entry(event, None, error.text)
-
-
-def _counting(entries: Mapping[str, _Entry]) -> list[_Entry]:
-    """The events that count, in order: those that no counting event undoes.
-
-    An undoing names one event, so the undoings form chains; they are settled from the loose ends inwards.
-    Undoings that form a ring (they cannot arise but by hand) do not count.
-    """
-    undoers: dict[str, int] = defaultdict(int)
-    target: dict[str, str] = {}
-    for id, entry in entries.items():
-        if entry.event.kind == "undone" and entry.made is not None:
-            target[id] = entry.made.event
-            undoers[entry.made.event] += 1
-    undone: set[str] = set()
-    settled: set[str] = set()
-    waiting = [id for id in entries if undoers[id] == 0]
-    while waiting:
-        id = waiting.pop()
-        settled.add(id)
-        aim = target.get(id)
-        if aim is None or aim not in entries:
-            continue
-        if id not in undone:
-            undone.add(aim)
-        undoers[aim] -= 1
-        if undoers[aim] == 0:
-            waiting.append(aim)
-    live = [entry for id, entry in entries.items() if id in settled and id not in undone]
-    return sorted(live, key=lambda entry: (entry.event.at, entry.event.id))
-
-
-def _fold_stream(stream: str, entries: Mapping[str, _Entry]) -> _Stream:
-    folded = _Stream()
-    for entry in _counting(entries):
-        event, made = entry.event, entry.made
-        if made is None:
-            folded.faults.append(SetAside(event.id, stream, entry.fault))
-            continue
-        match event.kind:
-            case "thread.checked" | "tool.sharpened":
-                folded.gear[event.id] = entry
-            case "person.set" | "show.set" | "dog.set" | "printer.set":
-                folded.facts, folded.facts_event = made, event.id
-            case "assessment.set":
-                folded.assessments[made.id] = entry
-            case "visit.logged" | "visit.corrected":
-                folded.visits[made.id] = entry
-            case _ if event.kind in TAPS:
-                folded.taps.append(entry)
-            case "reading.taken":
-                folded.readings[made.id] = entry
-            case "paper.read":
-                folded.papers[made.id] = entry
-            case "plan.kept":
-                folded.plans[made.id] = made
-            case "cell.fixed":
-                folded.fixed[made.zone, made.day] = made.share
-                folded.set_rhythm((made.zone, made.day), made.rhythm)
-            case "cell.freed":
-                folded.fixed.pop((made.zone, made.day), None)
-                folded.rhythms.pop((made.zone, made.day), None)
-            case "visit.fixed":
-                folded.fixed_visits[made.visit.day] = made.visit
-                folded.set_rhythm(("", made.visit.day), made.rhythm)
-            case "visit.freed":
-                folded.fixed_visits.pop(made.day, None)
-                folded.rhythms.pop(("", made.day), None)
-            case "dog.unfit":
-                folded.unfit = made.reason
-            case "dog.fit":
-                folded.unfit = ""
-    return folded
-
-
 def _dog(
-    stream: str, folded: _Stream, people: Mapping[str, Person], shows: Mapping[str, Show]
+    stream: str, folded: Stream, people: Mapping[str, Person], shows: Mapping[str, Show]
 ) -> tuple[Dog | None, tuple[SetAside, ...]]:
     if not isinstance(folded.facts, DogFacts):
         return None, ()
     aside: list[SetAside] = []
     assessments: list[Assessment] = _by_day(folded.assessments)
     first = assessments[0].day if assessments else date.max
-    for entry in (*folded.visits.values(), *folded.taps):
-        if entry.made.day < first:
-            why = f"The visit of {entry.made.day} has no assessment of the coat before it."
-            aside.append(SetAside(entry.event.id, stream, why))
-    visits = merge(_from(folded.visits.values(), first), _from(folded.taps, first))
+    for entry in folded.before(first):
+        why = f"The visit of {entry.made.day} has no assessment of the coat before it."
+        aside.append(SetAside(entry.event.id, stream, why))
+    visits = folded.visits_from(first)
     readings: list[Reading] = _by_day(folded.readings)
     papers: list[PaperCount] = _by_day(folded.papers)
     try:
@@ -325,10 +223,6 @@ def _dog(
     return dog, tuple(aside)
 
 
-def _from(entries: Iterable[_Entry], first: date) -> list[tuple[Event, Any]]:
-    return [(entry.event, entry.made) for entry in entries if entry.made.day >= first]
-
-
-def _by_day(entries: Mapping[str, _Entry]) -> list[Any]:
+def _by_day(entries: Mapping[str, Entry]) -> list[Any]:
     ordered = sorted(entries.values(), key=lambda entry: (entry.made.day, entry.event.at, entry.event.id))
     return [entry.made for entry in ordered]

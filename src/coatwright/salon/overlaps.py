@@ -2,55 +2,76 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from datetime import date
 from typing import Any
 
-from coatwright.errors import InputError
-from coatwright.salon.events import Event, payload
+from coatwright.salon.events import Event
 from coatwright.salon.fold import Fold
 from coatwright.salon.history import Visit
+from coatwright.salon.streams import Entry
 from coatwright.salon.taps import TakeLogged, ZoneCarded
 
-
-def note_of(event: Event, fold: Fold) -> str:
-    """What to tell the sender of a tap: that another device spoke of its zone, and which of the two counts.
-
-    "" where nobody else did. The latest of the others is named, with its time where the salon is.
-    """
-    if event.kind not in ("take.logged", "zone.carded"):
-        return ""
-    try:
-        mine = payload(event)
-    except InputError:
-        return ""
-    others = [
-        (other, told)
-        for other, made in fold.counting(event.stream)
-        if other.id != event.id and (told := _said(other, made, mine)) is not None
-    ]
-    if not others:
-        return ""
-    other, told = others[-1]
-    clock, own = (each.at.astimezone().strftime("%H:%M") for each in (other, event))
-    if (event.at, event.id) > (other.at, other.id):
-        return f"Also logged {_who(other)} at {clock} ({told}); yours of {own} counts."
-    return f"Also logged {_who(other)} at {clock} ({told}), which counts; yours of {own} is kept beside it."
+DESK = "\n"
+"""What is written at the desk, among the devices: no device is called so."""
+Said = tuple[str, str]
+"""A kind of tap and a zone."""
 
 
-def _said(other: Event, made: Any, mine: TakeLogged | ZoneCarded) -> str | None:
-    """What another event says of the same zone of the same day, in words; None when it says nothing of it."""
-    if made is None or getattr(made, "day", None) != mine.day:
-        return None
-    if isinstance(made, Visit):
-        if isinstance(mine, ZoneCarded):
-            return None
-        take = made.takes.get(mine.zone)
-        return None if take is None else f"{100 * take.share:.0f} %"
-    if type(made) is not type(mine) or made.zone != mine.zone or made.device == mine.device:
-        return None
-    if isinstance(made, TakeLogged):
-        return f"{100 * made.take.share:.0f} %"
-    assert isinstance(mine, ZoneCarded)
-    return None if made.carded == mine.carded else ("carded" if made.carded else "not carded")
+class Overlaps:
+    """What was said of the zones of dogs' days, looked up once for many events of the same day."""
+
+    def __init__(self, fold: Fold) -> None:
+        self._fold = fold
+        self._days: dict[tuple[str, date], dict[Said, dict[str, Entry]]] = {}
+
+    def note_of(self, event: Event, made: Any) -> str:
+        """What to tell the sender of a tap: that another device spoke of its zone, and which of the two counts.
+
+        "" where nobody else did. The latest of the others is named, with its time where the salon is.
+        """
+        if not isinstance(made, TakeLogged | ZoneCarded):
+            return ""
+        said = self._of(event.stream, made.day).get((type(made).__name__, made.zone), {})
+        others = [
+            entry
+            for device, entry in said.items()
+            if device != made.device and entry.event.id != event.id and _differs(entry.made, made)
+        ]
+        if not others:
+            return ""
+        other = max(others, key=lambda entry: entry.when)
+        told = _told(other.made, made.zone)
+        clock, own = (each.astimezone().strftime("%H:%M") for each in (other.event.at, event.at))
+        if (event.at, event.id) > other.when:
+            return f"Also logged {_who(other.event)} at {clock} ({told}); yours of {own} counts."
+        return f"Also logged {_who(other.event)} at {clock} ({told}), which counts; yours of {own} is kept beside it."
+
+    def _of(self, stream: str, day: date) -> dict[Said, dict[str, Entry]]:
+        """The latest of each device, by kind and zone."""
+        if (stream, day) not in self._days:
+            found: dict[Said, dict[str, Entry]] = defaultdict(dict)
+            for entry in self._fold.said_of(stream, day):
+                made = entry.made
+                if isinstance(made, Visit):
+                    for zone in made.takes:
+                        found["TakeLogged", zone][DESK] = entry
+                elif isinstance(made, TakeLogged | ZoneCarded):
+                    found[type(made).__name__, made.zone][made.device] = entry
+            self._days[stream, day] = found
+        return self._days[stream, day]
+
+
+def _differs(other: Any, mine: TakeLogged | ZoneCarded) -> bool:
+    """Two tablets that both carded a zone, or both did not, need no word."""
+    return not (isinstance(mine, ZoneCarded) and mine.carded == other.carded)
+
+
+def _told(made: Any, zone: str) -> str:
+    if isinstance(made, ZoneCarded):
+        return "carded" if made.carded else "not carded"
+    take = made.takes[zone] if isinstance(made, Visit) else made.take
+    return f"{100 * take.share:.0f} %"
 
 
 def _who(event: Event) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection, Sequence
 from datetime import datetime, timedelta
+from typing import Any
 
 from coatwright.errors import InputError, OutOfOrder, OutOfRange, UnknownName
 from coatwright.salon.coats import check_coat
@@ -10,6 +12,7 @@ from coatwright.salon.events import Event, payload
 from coatwright.salon.facts import DogFacts
 from coatwright.salon.fold import Fold, Salon
 from coatwright.salon.records import Dog
+from coatwright.salon.streams import Entry
 from coatwright.salon.taps import TAPS
 
 CLOCK_SLACK = timedelta(hours=1)
@@ -25,10 +28,10 @@ DATED = frozenset({*TAPS, "assessment.set", "visit.logged", "visit.corrected", "
 """Events of something done on a day, which cannot be a day to come."""
 
 
-def check_event(event: Event, now: datetime | None) -> None:
+def check_event(event: Event, now: datetime | None) -> Any:
     """An event on its own: its shape, its data and, unless ``now`` is ``None``, its time.
 
-    Raises :class:`InputError`.
+    Its record; raises :class:`InputError`.
     """
     made = payload(event)
     if now is not None and event.at > now + CLOCK_SLACK:
@@ -47,6 +50,7 @@ def check_event(event: Event, now: datetime | None) -> None:
         raise OutOfRange(
             "An event cannot undo itself.", where=f"event {event.id}", remedy="Name another event."
         )
+    return made
 
 
 def check_added(event: Event, before: Fold, after: Fold) -> None:
@@ -72,6 +76,25 @@ def check_added(event: Event, before: Fold, after: Fold) -> None:
         _check_kept(old, new, family, key, after)
     if family == "dog" and event.kind in COAT_KINDS:
         _check_replay(old.dogs.get(key), new.dogs.get(key))
+
+
+def check_tapped(stream: str, entries: Sequence[Entry], before: Fold, after: Fold) -> None:
+    """The dog of a stream with taps and readings in it: it is known, and the coat of their zones can be replayed.
+
+    Raises :class:`InputError`.
+    """
+    old, aside = before.dog(stream)
+    new, fresh = after.dog(stream)
+    if old is None:
+        key = stream.partition(":")[2]
+        raise UnknownName.of("dog", key, before.state().dogs, where=f"event {entries[0].event.id}")
+    known = set(aside)
+    for item in fresh:
+        if item not in known:
+            raise OutOfOrder(item.why, where=stream, remedy="Correct the event, or the one that it rests on.")
+    zones = {entry.made.zone for entry in entries if entry.event.kind in COAT_KINDS}
+    if zones:
+        _check_replay(old, new, zones)
 
 
 def _check_kept(old: Salon, new: Salon, family: str, key: str, after: Fold) -> None:
@@ -113,15 +136,16 @@ def _check_ties(event: Event, salon: Salon) -> None:
             raise UnknownName.of("show", show, salon.shows, where=facts.name)
 
 
-def _check_replay(before: Dog | None, after: Dog | None) -> None:
+def _check_replay(before: Dog | None, after: Dog | None, zones: Collection[str] | None = None) -> None:
+    """Every coat, or that of some zones; where it could not be replayed before, no event is stopped."""
     if after is None:
         return
     try:
-        check_coat(after)
+        check_coat(after, zones)
     except InputError:
         if before is not None:
             try:
-                check_coat(before)
+                check_coat(before, zones)
             except InputError:
                 return
         raise

@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 import threading
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -17,31 +17,14 @@ from typing import Any
 from sqlalchemy import Connection, delete, insert, select
 from sqlalchemy.engine import URL
 
-from coatwright.errors import FileFormatError, InputError, OutOfRange
 from coatwright.salon import schema
 from coatwright.salon.engines import address, engines, shown, told
 from coatwright.salon.events import Event
 from coatwright.salon.fold import Fold, Salon
+from coatwright.salon.judging import MOST_BYTES, Answer, Judge
 from coatwright.salon.migrate import migrate
-from coatwright.salon.overlaps import note_of
-from coatwright.salon.rules import check_added, check_event
 
-MOST_BYTES = 4_000_000
-"""Largest event, bytes of JSON."""
-
-
-@dataclass(frozen=True, slots=True)
-class Answer:
-    """What became of one event: ``kept``, ``already`` there, or ``refused`` and ``why``.
-
-    ``note`` tells of another device that spoke of the same zone.
-    """
-
-    id: str
-    outcome: str
-    why: str = ""
-    error: InputError | None = None
-    note: str = ""
+__all__ = ["MOST_BYTES", "Answer", "Store", "now_utc"]
 
 
 def now_utc() -> datetime:
@@ -113,7 +96,15 @@ class Store:
         why, and the others are kept. Raises :class:`~coatwright.errors.NotKept` when nothing could be
         written.
         """
-        return self._transact(lambda _: list(events), whole=False)
+        return self.append_all([list(events)])[0]
+
+    def append_all(self, batches: Sequence[Sequence[Event]]) -> list[list[Answer]]:
+        """Keep the events of several senders in one transaction, so that one write to the disk serves all.
+
+        As :meth:`append` for one batch after the other; the answers to each.
+        """
+        answers = iter(self._transact(lambda _: [event for batch in batches for event in batch], whole=False))
+        return [[next(answers) for _ in batch] for batch in batches]
 
     def change(self, make: Callable[[Fold], Sequence[Event]]) -> list[Answer]:
         """Keep all the events that ``make`` derives from the state as it is under the lock, or none.
@@ -152,43 +143,20 @@ class Store:
                 with self._state_lock:
                     self._refresh(connection)
                     trial = self._fold.copy()
-                answers, fresh, trial = self._judge(connection, trial, make(trial), now, own=whole)
+                events = make(trial)
+                known = _by_id(connection, [event.id for event in events])
+                judge = Judge(trial, known, None if whole else now)
+                answers, fresh = judge.judge(events)
                 refused = [answer.error for answer in answers if answer.error is not None]
                 if whole and refused:
                     raise refused[0]
                 if fresh:
-                    connection.execute(insert(schema.events), [_row(event) for event in fresh])
+                    rows = [_row(replace(event, received=now)) for event in fresh]
+                    connection.execute(insert(schema.events), rows)
                 last = _last(connection)
             with self._state_lock:
-                self._fold, (self._seq, self._last) = trial, last
+                self._fold, (self._seq, self._last) = judge.fold, last
         return answers
-
-    def _judge(
-        self, connection: Connection, trial: Fold, events: Sequence[Event], now: datetime, *, own: bool
-    ) -> tuple[list[Answer], list[Event], Fold]:
-        """Answers, the events to keep, and the fold with them; ``own`` events have the salon's own time."""
-        known = _by_id(connection, [event.id for event in events])
-        answers: list[Answer] = []
-        fresh: list[Event] = []
-        for given in events:
-            try:
-                event = _normal(given)
-                if event.id in known:
-                    _check_same(event, known[event.id])
-                    answers.append(Answer(event.id, "already", note=note_of(event, trial)))
-                    continue
-                check_event(event, None if own else now)
-                after = trial.copy()
-                after.add([event])
-                check_added(event, trial, after)
-            except InputError as error:
-                answers.append(Answer(given.id, "refused", error.text, error))
-                continue
-            trial = after
-            known[event.id] = event
-            fresh.append(replace(event, received=now))
-            answers.append(Answer(event.id, "kept", note=note_of(event, trial)))
-        return answers, fresh, trial
 
     def _reset(self) -> None:
         self._fold, self._seq, self._last = Fold(), 0, ""
@@ -234,36 +202,6 @@ def _by_id(connection: Connection, ids: Sequence[str]) -> dict[str, Event]:
         query = select(schema.events).where(schema.events.c.id.in_(ids[start : start + 500]))
         found.update((row.id, _event(row)) for row in connection.execute(query))
     return found
-
-
-def _normal(event: Event) -> Event:
-    """The event as it will read back: its time in UTC and its data as JSON."""
-    try:
-        text = json.dumps(event.data, allow_nan=False, ensure_ascii=False)
-    except (TypeError, ValueError) as error:
-        raise FileFormatError(
-            f"Its data are not JSON: {error}.", where=f"event {event.id}", remedy="Give plain values."
-        ) from error
-    if len(text.encode()) > MOST_BYTES:
-        raise OutOfRange(
-            f"Its data take {len(text.encode())} bytes.",
-            where=f"event {event.id}",
-            remedy=f"Keep them below {MOST_BYTES}.",
-        )
-    if event.at.tzinfo is None:
-        raise FileFormatError(
-            "Its time has no time zone.", where=f"event {event.id}", remedy="Give the time in UTC."
-        )
-    return replace(event, at=event.at.astimezone(UTC), data=json.loads(text), received=None)
-
-
-def _check_same(event: Event, known: Event) -> None:
-    if not event.same(known):
-        raise OutOfRange(
-            "Another event has this id.",
-            where=f"event {event.id}",
-            remedy="Give each event an id of its own.",
-        )
 
 
 def _row(event: Event) -> dict[str, Any]:

@@ -7,10 +7,9 @@ it. Minutes are the longest that a device told, notes those of every device one 
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 from coatwright.salon.history import Photo, Take, Visit
@@ -91,23 +90,21 @@ class _Day:
         return made if self.ids or said else None
 
 
-def merge(whole: Iterable[tuple[Event, Visit]], taps: Iterable[tuple[Event, Any]]) -> list[Visit]:
-    """The visits of one dog in the order of their days, one a day.
+def merge_day(
+    day: date, said: Iterable[tuple[Event, Any]], corrected: Mapping[str, tuple[datetime, str]]
+) -> Visit | None:
+    """The visit of a day, or none where nothing is left of it.
 
-    ``whole`` are visits written down as such, each id once; ``taps`` events of
-    :data:`~coatwright.salon.taps.TAPS` with their records.
+    ``said`` are the events of the day, in any order, with their records: visits written down as such, each id once,
+    and taps of :data:`~coatwright.salon.taps.TAPS`. ``corrected`` tells by a visit's id when it was corrected,
+    whichever day that put it on: what was tapped of it before no longer counts.
     """
-    said = sorted([*whole, *taps], key=lambda item: (item[0].at, item[0].id))
-    corrected: Mapping[str, tuple[Any, str]] = {
-        made.id: (event.at, event.id) for event, made in said if event.kind == "visit.corrected"
-    }
-    days: dict[date, _Day] = defaultdict(_Day)
-    for event, made in said:
-        if isinstance(made, Visit):
+    made = _Day()
+    for event, record in sorted(said, key=lambda item: (item[0].at, item[0].id)):
+        if isinstance(record, Visit):
             if event.kind == "visit.corrected":
-                days[made.day] = _Day()
-            days[made.day].write(made)
-        elif (event.at, event.id) > corrected.get(made.visit, (event.at, "")):
-            days[made.day].tap(made)
-    visits = (days[day].visit(day) for day in sorted(days))
-    return [visit for visit in visits if visit is not None]
+                made = _Day()
+            made.write(record)
+        elif record.visit not in corrected or (event.at, event.id) > corrected[record.visit]:
+            made.tap(record)
+    return made.visit(day)

@@ -1,0 +1,191 @@
+"""How many taps the desk keeps a second, and how long one waits for its answer.
+
+python -m tests.bench.intake [--seconds 8] [--connections 50] [--batches 1,20,200]
+
+A desk of its own process over a salon of invented dogs on this machine's disk; as many connections as tablets, each
+with a dog of its own, each sending its next batch when the last one is answered. Every acknowledged event is looked
+for afterwards.
+"""
+
+from __future__ import annotations
+
+import argparse
+import asyncio
+import json
+import random
+import tempfile
+import time
+import uuid
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+from coatwright.patterns import pattern
+from coatwright.patterns.zones import zones
+from coatwright.salon.records import Assessment, Dog, LayerReading, ZoneReading
+from coatwright.salon.salon import add_dog, today_of
+from coatwright.salon.store import Store
+from tests.conftest import Desk, running_desk
+
+BREEDS = ("lakeland", "border", "cairn", "airedale")
+
+
+@dataclass(frozen=True)
+class Figures:
+    """Events kept, seconds it took, and the seconds that each request waited."""
+
+    kept: int
+    seconds: float
+    waits: list[float]
+    ids: set[str]
+
+    @property
+    def rate(self) -> float:
+        """Events a second."""
+        return self.kept / self.seconds
+
+    def percentile(self, share: float) -> float:
+        """Seconds within which this share of the requests was answered."""
+        return sorted(self.waits)[min(int(share * len(self.waits)), len(self.waits) - 1)]
+
+
+def dog(number: int, today: date) -> Dog:
+    """An invented dog whose every pulled zone has been read."""
+    layers = tuple(LayerReading(0.2, weeks=age) for age in (0, 3, 6, 9, 12))
+    read = {key: ZoneReading(layers) for key, zone in zones().items() if zone.work == "pull"}
+    first = today.replace(year=today.year - 1, day=1)
+    return Dog(
+        f"dog-{number}",
+        f"Dog {number}",
+        pattern(BREEDS[number % len(BREEDS)]),
+        assessments=(Assessment(f"read-{number}", first, read),),
+    )
+
+
+def fill(place: Path, dogs: int) -> None:
+    """A salon with so many dogs."""
+    with Store.open(place) as store:
+        for number in range(dogs):
+            add_dog(store, dog(number, today_of(store)))
+
+
+def taps(number: int, count: int, draw: random.Random) -> list[dict[str, object]]:
+    """Taps on one dog, as a tablet makes them."""
+    now, pulled = datetime.now(UTC), [key for key, zone in zones().items() if zone.work == "pull"]
+    day = now.astimezone().date().isoformat()
+    made = []
+    for _ in range(count):
+        zone = draw.choice(pulled)
+        take = {
+            "share": draw.choice([0.05, 0.1, 0.15]),
+            "planned": 0.1,
+            "minutes": round(draw.uniform(2, 9), 1),
+        }
+        data = {"visit": f"table-{day}", "day": day, "zone": zone, "take": take, "device": f"tablet-{number}"}
+        made.append(
+            {
+                "id": str(uuid.UUID(int=draw.getrandbits(128), version=4)),
+                "stream": f"dog:dog-{number}",
+                "kind": "take.logged",
+                "at": datetime.now(UTC).isoformat(),
+                "by": f"Groomer {number}",
+                "version": 1,
+                "data": data,
+            }
+        )
+    return made
+
+
+class Line:
+    """One connection that stays open."""
+
+    def __init__(self, desk: Desk) -> None:
+        host, _, port = desk.url.removeprefix("http://").partition(":")
+        self.host, self.port = host, int(port)
+
+    async def __aenter__(self) -> Line:
+        self.reader, self.writer = await asyncio.open_connection(self.host, self.port)
+        return self
+
+    async def __aexit__(self, *_: object) -> None:
+        self.writer.close()
+
+    async def post(self, events: Sequence[dict[str, object]]) -> list[dict[str, str]]:
+        """Send events; the answers."""
+        body = json.dumps({"events": events}).encode()
+        head = (
+            f"POST /api/events HTTP/1.1\r\nHost: {self.host}:{self.port}\r\nContent-Type: application/json\r\n"
+            f"Content-Length: {len(body)}\r\n\r\n"
+        )
+        self.writer.write(head.encode() + body)
+        await self.writer.drain()
+        status = int((await self.reader.readline()).split()[1])
+        length = 0
+        while (line := await self.reader.readline()) not in (b"\r\n", b""):
+            if line.lower().startswith(b"content-length:"):
+                length = int(line.split(b":")[1])
+        raw = await self.reader.readexactly(length)
+        if status != 200:
+            raise RuntimeError(f"{status}: {raw[:300]!r}")
+        found: list[dict[str, str]] = json.loads(raw)["answers"]
+        return found
+
+
+async def flood(desk: Desk, connections: int, batch: int, seconds: float, pause: float = 0.0) -> Figures:
+    """Send batches over every connection for so long; ``pause`` seconds between a batch and the next."""
+    waits: list[float] = []
+    ids: set[str] = set()
+    until = time.perf_counter() + seconds
+
+    async def tablet(number: int) -> None:
+        draw = random.Random(f"{number} {batch} {time.time_ns()}")
+        async with Line(desk) as line:
+            if pause:
+                await asyncio.sleep(draw.uniform(0.0, pause))
+            while time.perf_counter() < until:
+                events = taps(number, batch, draw)
+                began = time.perf_counter()
+                answers = await line.post(events)
+                waits.append(time.perf_counter() - began)
+                refused = [each for each in answers if each["outcome"] != "kept"]
+                if refused:
+                    raise RuntimeError(str(refused[0]))
+                ids.update(each["id"] for each in answers)
+                if pause:
+                    await asyncio.sleep(max(0.0, pause - (time.perf_counter() - began)))
+
+    began = time.perf_counter()
+    await asyncio.gather(*(tablet(number) for number in range(connections)))
+    return Figures(len(ids), time.perf_counter() - began, waits, ids)
+
+
+def kept_in(place: Path) -> set[str]:
+    """The ids of all that is kept."""
+    with Store.open(place) as store:
+        return {event.id for _, event in store.events()}
+
+
+def main() -> None:
+    """Print a row for each size of batch."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--seconds", type=float, default=8.0)
+    parser.add_argument("--connections", type=int, default=50)
+    parser.add_argument("--batches", default="1,20,200")
+    told = parser.parse_args()
+    print(f"{told.connections} connections, {told.seconds:g} s each")
+    print("| events at once | kept a second | half within | 99 of 100 within | lost |")
+    print("| ---: | ---: | ---: | ---: | ---: |")
+    for batch in (int(each) for each in told.batches.split(",")):
+        with tempfile.TemporaryDirectory(prefix="coatwright-bench-") as folder:
+            place = Path(folder, "salon.db")
+            fill(place, told.connections)
+            with running_desk("--data", str(place)) as desk:
+                found = asyncio.run(flood(desk, told.connections, batch, told.seconds))
+            lost = found.ids - kept_in(place)
+        half, most = (1000 * found.percentile(share) for share in (0.5, 0.99))
+        print(f"| {batch} | {found.rate:.0f} | {half:.0f} ms | {most:.0f} ms | {len(lost)} |", flush=True)
+
+
+if __name__ == "__main__":
+    main()
