@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from coatwright.cli import pattern, salon
+from coatwright.cli import paper, pattern, salon
 from coatwright.cli.desk import desk
 from coatwright.cli.forecast import forecast
 from coatwright.cli.plan import plan
@@ -29,6 +29,7 @@ app = typer.Typer(
 )
 for command in (plan, forecast, sheet, log_visit, reading, desk, schema):
     app.command()(command)
+app.add_typer(paper.app)
 app.add_typer(pattern.app)
 app.add_typer(salon.app)
 

@@ -14,7 +14,7 @@ from typing import Any
 
 BEGIN, END = "<!-- begin: written by the program -->", "<!-- end -->"
 WIDTH = 80
-KINDS = ("plan", "forecast", "sheet", "error")
+KINDS = ("plan", "forecast", "sheet", "paper", "thread", "error")
 
 
 def pages() -> dict[str, str]:

@@ -14,6 +14,8 @@ class Kind(StrEnum):
     PLAN = "plan"
     FORECAST = "forecast"
     SHEET = "sheet"
+    PAPER = "paper"
+    THREAD = "thread"
     ERROR = "error"
 
 

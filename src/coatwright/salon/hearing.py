@@ -73,9 +73,12 @@ class Heard:
 
 
 def hear_sheets(
-    dog: Dog, kept: Sequence[PaperCount], papers: Sequence[PaperCount], zone: str, day: date
+    dog: Dog | None, kept: Sequence[PaperCount], papers: Sequence[PaperCount], zone: str, day: date
 ) -> Heard:
-    """Hear the sheets ``papers`` of a zone and day; ``kept`` are all sheets of the dog, controls among them."""
+    """Hear the sheets ``papers`` of a zone and day; ``kept`` are all sheets of the dog, controls among them.
+
+    Without a dog there is no coat model to hold lengths against.
+    """
     photographed = [paper for paper in papers if paper.sheet]
     misjudged, known = misjudged_of(kept)
     control, hairs = control_of(dog, kept, zone, day)
@@ -126,7 +129,7 @@ def misjudged_of(kept: Sequence[PaperCount]) -> tuple[Misjudged, str]:
 
 
 def control_of(
-    dog: Dog, kept: Sequence[PaperCount], zone: str, day: date
+    dog: Dog | None, kept: Sequence[PaperCount], zone: str, day: date
 ) -> tuple[Fingers | Layers | None, int]:
     """What the lengths of a trial are held against, and how many hairs were pulled by fingers for it."""
     lengths = [
@@ -137,6 +140,8 @@ def control_of(
     ]
     if len(lengths) >= LEAST_CONTROL:
         return Fingers(tuple(lengths)), len(lengths)
+    if dog is None:
+        return None, 0
     visit = next((visit for visit in dog.visits if visit.day == day), None)
     take = None if visit is None else visit.takes.get(zone)
     share = DEFAULT_TAKE if take is None or take.share <= 0.0 else take.share

@@ -187,7 +187,23 @@ def _heard(dog: Dog, key: TrialKey, extra: Sequence[PaperCount]) -> Trial:
             where=dog.name,
             remedy="Read a sheet first.",
         )
-    heard = hear_sheets(dog, kept, papers, key.zone, key.day)
+    return _told(key, papers, hear_sheets(dog, kept, papers, key.zone, key.day))
+
+
+def trial_of_sheets(papers: Sequence[PaperCount]) -> Trial:
+    """What sheets say that belong to no kept dog: all that test a tool are one trial, the others its measures.
+
+    Raises :class:`~coatwright.errors.UnknownName` where none tests a tool.
+    """
+    tested = tuple(paper for paper in papers if paper.purpose == "tool")
+    if not tested:
+        raise UnknownName("No sheet tests a tool.", remedy="Read a sheet of hair pulled with the tool.")
+    first = tested[0]
+    key = TrialKey("", first.zone, gear_key(first.tool), gear_key(first.groomer), first.day)
+    return _told(key, tested, hear_sheets(None, papers, tested, key.zone, key.day))
+
+
+def _told(key: TrialKey, papers: tuple[PaperCount, ...], heard: Heard) -> Trial:
     lengths = [length for paper in papers for length in paper.whole_mm if length > 0.0]
     enough = len(lengths) >= 2
     return Trial(
