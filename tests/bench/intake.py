@@ -2,9 +2,9 @@
 
 python -m tests.bench.intake [--seconds 8] [--connections 50] [--batches 1,20,200]
 
-A desk of its own process over a salon of invented dogs on this machine's disk; as many connections as tablets, each
-with a dog of its own, each sending its next batch when the last one is answered. Every acknowledged event is looked
-for afterwards.
+A desk in a process of its own over a salon of invented dogs on this machine's disk; as many connections as tablets,
+each with some dogs of its own, each sending its next batch when the last one is answered. Every acknowledged event is
+looked for afterwards.
 """
 
 from __future__ import annotations
@@ -13,10 +13,14 @@ import argparse
 import asyncio
 import json
 import random
+import socket
+import subprocess
+import sys
 import tempfile
 import time
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -26,8 +30,9 @@ from coatwright.patterns.zones import zones
 from coatwright.salon.records import Assessment, Dog, LayerReading, ZoneReading
 from coatwright.salon.salon import add_dog, today_of
 from coatwright.salon.store import Store
-from tests.conftest import Desk, running_desk
+from tests.conftest import Desk
 
+DOGS_EACH = 4
 BREEDS = ("lakeland", "border", "cairn", "airedale")
 
 
@@ -70,26 +75,26 @@ def fill(place: Path, dogs: int) -> None:
             add_dog(store, dog(number, today_of(store)))
 
 
-def taps(number: int, count: int, draw: random.Random) -> list[dict[str, object]]:
-    """Taps on one dog, as a tablet makes them."""
+def taps(tablet: int, count: int, draw: random.Random) -> list[dict[str, object]]:
+    """Taps on a tablet's dogs."""
     now, pulled = datetime.now(UTC), [key for key, zone in zones().items() if zone.work == "pull"]
     day = now.astimezone().date().isoformat()
     made = []
     for _ in range(count):
-        zone = draw.choice(pulled)
+        zone, number = draw.choice(pulled), DOGS_EACH * tablet + draw.randrange(DOGS_EACH)
         take = {
             "share": draw.choice([0.05, 0.1, 0.15]),
             "planned": 0.1,
             "minutes": round(draw.uniform(2, 9), 1),
         }
-        data = {"visit": f"table-{day}", "day": day, "zone": zone, "take": take, "device": f"tablet-{number}"}
+        data = {"visit": f"table-{day}", "day": day, "zone": zone, "take": take, "device": f"tablet-{tablet}"}
         made.append(
             {
                 "id": str(uuid.UUID(int=draw.getrandbits(128), version=4)),
                 "stream": f"dog:dog-{number}",
                 "kind": "take.logged",
                 "at": datetime.now(UTC).isoformat(),
-                "by": f"Groomer {number}",
+                "by": f"Groomer {tablet}",
                 "version": 1,
                 "data": data,
             }
@@ -166,21 +171,64 @@ def kept_in(place: Path) -> set[str]:
         return {event.id for _, event in store.events()}
 
 
+@contextmanager
+def server(place: Path, *, plans: bool = False) -> Iterator[Desk]:
+    """A desk over records in a process of its own, that makes the plans of all dogs or of none."""
+    log = place.with_suffix(".log")
+    command = [
+        sys.executable,
+        "-m",
+        "tests.bench.intake",
+        "--serve",
+        str(place),
+        *(["--plans"] if plans else []),
+    ]
+    with log.open("wb") as output:
+        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=output, text=True)
+    try:
+        assert process.stdout is not None
+        yield Desk(process.stdout.readline().strip(), place.parent, log)
+    finally:
+        process.terminate()
+        process.wait()
+
+
+def serve(place: Path, plans: bool) -> None:
+    """Be that desk until stopped."""
+    import uvicorn
+
+    from coatwright.web.app import create_app
+
+    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
+    listener.bind(("127.0.0.1", 0))
+    listener.listen(128)
+    print(f"http://127.0.0.1:{listener.getsockname()[1]}", flush=True)
+    with Store.open(place) as store:
+        app = create_app(store, plan_at_start=plans)
+        uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False)).run(sockets=[listener])
+
+
 def main() -> None:
     """Print a row for each size of batch."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--seconds", type=float, default=8.0)
     parser.add_argument("--connections", type=int, default=50)
     parser.add_argument("--batches", default="1,20,200")
+    parser.add_argument("--serve", type=Path, help=argparse.SUPPRESS)
+    parser.add_argument("--plans", action="store_true", help=argparse.SUPPRESS)
     told = parser.parse_args()
+    if told.serve:
+        serve(told.serve, told.plans)
+        return
     print(f"{told.connections} connections, {told.seconds:g} s each")
     print("| events at once | kept a second | half within | 99 of 100 within | lost |")
     print("| ---: | ---: | ---: | ---: | ---: |")
     for batch in (int(each) for each in told.batches.split(",")):
         with tempfile.TemporaryDirectory(prefix="coatwright-bench-") as folder:
             place = Path(folder, "salon.db")
-            fill(place, told.connections)
-            with running_desk("--data", str(place)) as desk:
+            fill(place, DOGS_EACH * told.connections)
+            with server(place) as desk:
+                asyncio.run(flood(desk, 1, 1, 1.0))  # what is loaded with the first request does not count
                 found = asyncio.run(flood(desk, told.connections, batch, told.seconds))
             lost = found.ids - kept_in(place)
         half, most = (1000 * found.percentile(share) for share in (0.5, 0.99))

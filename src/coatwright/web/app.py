@@ -103,6 +103,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.table.routes import router as table
 
     return (
+        intake,  # first, since tablets ask for it far more often than for anything else
         today,
         dogs,
         record,
@@ -119,7 +120,6 @@ def routers() -> tuple[APIRouter, ...]:
         settings,
         table,
         api,
-        intake,
     )
 
 

@@ -10,6 +10,7 @@ from coatwright.errors import UnknownName
 from coatwright.patterns.zones import zones
 from coatwright.salon.events import KeptPlan
 from coatwright.salon.fold import Salon
+from coatwright.salon.intake import Intake
 from coatwright.salon.learnt import shelf_of
 from coatwright.salon.records import Dog
 from coatwright.salon.salon import dog_of
@@ -33,10 +34,12 @@ class Desk:
         self.store = store
         self.today = today
         self.planner = planner or Planner(shelf=shelf_of(store))
+        self.intake = Intake(store)
         self._own = planner is None
 
     def close(self) -> None:
-        """Stop making plans, unless the planner was lent."""
+        """Write what waits, and stop making plans unless the planner was lent."""
+        self.intake.close()
         if self._own:
             self.planner.close()
 

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-import json
+import asyncio
 from typing import Any
 
 from fastapi import APIRouter, Request
+from fastapi.responses import JSONResponse
 from pydantic import ValidationError
 
-from coatwright.errors import CoatwrightError, FileFormatError
+from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, from_json
 from coatwright.salon.store import Answer
-from coatwright.web.api.shapes import AnswerOut, AnswersOut, EventIn, EventsIn, Problem
+from coatwright.web.api.shapes import AnswersOut, EventIn, EventsIn, Problem
 from coatwright.web.failures import misshaped
 from coatwright.web.layout import desk_of
 
@@ -20,6 +21,7 @@ router = APIRouter(prefix="/api", tags=["desk"])
 
 @router.post(
     "/events",
+    response_model=AnswersOut,
     responses={
         400: {"model": Problem, "description": "The body cannot be read"},
         403: {"model": Problem, "description": "Not asked for by a page of this desk"},
@@ -28,35 +30,33 @@ router = APIRouter(prefix="/api", tags=["desk"])
         503: {"model": Problem, "description": "The records cannot be written now: nothing was kept"},
     },
 )
-def keep_events(request: Request, body: EventsIn) -> AnswersOut:
+async def keep_events(request: Request, body: EventsIn) -> JSONResponse:
     """Keep events, each on its own merits: ``kept``, ``already`` there, or ``refused`` and why."""
     read = [read_event(each) for each in body.events]
-    kept = iter(desk_of(request).store.append([each for each in read if isinstance(each, Event)]))
-    return AnswersOut(answers=[each if isinstance(each, AnswerOut) else told(next(kept)) for each in read])
+    future = desk_of(request).intake.submit([each for each in read if isinstance(each, Event)])
+    given: list[Answer] = await asyncio.wrap_future(future)
+    kept = iter(given)
+    answers = [each if isinstance(each, Answer) else next(kept) for each in read]
+    return JSONResponse({"answers": [told(answer) for answer in answers]})
 
 
-def read_event(each: Any) -> Event | AnswerOut:
+def read_event(each: Any) -> Event | Answer:
     """An event out of what was sent, or the answer that refuses it."""
     try:
-        json.dumps(each, ensure_ascii=False).encode()
-        return from_json(EventIn.model_validate(each).model_dump())
+        return from_json(dict(EventIn.model_validate(each)))
     except CoatwrightError as error:
         return refused(each, error)
     except ValidationError as error:
         return refused(each, misshaped(list(error.errors())))
-    except (UnicodeEncodeError, RecursionError):
-        return refused(each, FileFormatError("It is not written in letters.", remedy="Send plain text."))
 
 
-def refused(each: Any, error: CoatwrightError) -> AnswerOut:
+def refused(each: Any, error: CoatwrightError) -> Answer:
     """The answer to something that is no event."""
     ident = each.get("id") if isinstance(each, dict) else None
-    plain = ident.encode(errors="replace").decode() if isinstance(ident, str) else ""
-    return AnswerOut(id=plain[:200], outcome="refused", why=error.text)
+    return Answer(str(ident)[:200] if isinstance(ident, str) else "", "refused", error.text)
 
 
-def told(answer: Answer) -> AnswerOut:
-    """The store's answer as it goes out."""
-    return AnswerOut.model_validate(
-        {"id": answer.id, "outcome": answer.outcome, "why": answer.why, "note": answer.note}
-    )
+def told(answer: Answer) -> dict[str, str]:
+    """An answer as it goes out, in letters that can be written down."""
+    row = {"id": answer.id, "outcome": answer.outcome, "why": answer.why, "note": answer.note}
+    return {key: text.encode(errors="replace").decode() for key, text in row.items()}
