@@ -295,4 +295,7 @@ def restore(
 def _held(report: Report) -> str:
     from coatwright.cli.words import counted
 
-    return f"{counted(report.dogs, 'dog')}, {counted(report.events, 'event')}, {report.bytes / 1000:,.0f} kB"
+    held = [counted(report.dogs, "dog"), counted(report.events, "event")]
+    held += [counted(report.files, "kept file")] if report.files else []
+    held += [f"{report.missing} more named but not there"] if report.missing else []
+    return f"{', '.join(held)}, {report.bytes / 1000:,.0f} kB"

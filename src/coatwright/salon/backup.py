@@ -1,6 +1,7 @@
 """A copy of the records in one file, made while they are in use, and the way back.
 
-The file is an SQLite database of its own, whatever the records are kept in, so that it opens anywhere.
+The file is an SQLite database of its own, whatever the records are kept in, so that it opens anywhere. It holds the
+kept files that events name too: photographs and traces. What is not accepted yet is not in it.
 """
 
 from __future__ import annotations
@@ -11,13 +12,15 @@ import sqlite3
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from sqlalchemy.engine import URL
 
 from coatwright.errors import FileFormatError, NotKept, StoreError
+from coatwright.salon import backup_files
+from coatwright.salon.attachments import Attachments
 from coatwright.salon.engines import told
 from coatwright.salon.store import Store
 
@@ -36,6 +39,9 @@ class Report:
     people: int
     shows: int
     bytes: int
+    files: int = 0
+    missing: int = 0
+    """Files that events name and that are not there."""
 
 
 def back_up(store: Store, to: str | Path) -> Report:
@@ -44,7 +50,7 @@ def back_up(store: Store, to: str | Path) -> Report:
     The file appears only when it is whole and on the disk; one of the same name is replaced. Raises
     :class:`~coatwright.errors.NotKept` when it cannot be written, and leaves no half of it.
     """
-    return _write(store.rows(), Path(to))
+    return _write(store.rows(), Path(to), Attachments.of(store))
 
 
 def check_backup(path: str | Path) -> Report:
@@ -64,14 +70,15 @@ def check_backup(path: str | Path) -> Report:
             remedy="Choose another backup.",
         )
     counts = len(salon.dogs), len(salon.people), len(salon.shows)
-    return Report(file, len(rows), *counts, file.stat().st_size)
+    kept = backup_files.check(file), backup_files.missing(file, rows)
+    return Report(file, len(rows), *counts, file.stat().st_size, *kept)
 
 
 def restore(store: Store, path: str | Path, *, safety: str | Path | None = None) -> Report:
     """Put the records of a backup in the place of the present ones: all of them or, if it fails, none.
 
-    The backup is checked first. ``safety`` is a file to which the present records are backed up before they
-    go; it must be given unless there are none.
+    The backup is checked first, and its files are kept before its events count. ``safety`` is a file to which the
+    present records are backed up before they go; it must be given unless there are none.
     """
     report = check_backup(path)
     with _opened(Path(path)) as copy:
@@ -86,19 +93,22 @@ def restore(store: Store, path: str | Path, *, safety: str | Path | None = None)
                 where=store.place,
                 remedy="Name a file to which they are backed up first.",
             )
-        _write(present, Path(safety))
+        _write(present, Path(safety), files)
 
+    files = Attachments.of(store)
+    backup_files.unpack(report.path, files)
     store.replace_all(rows, first=keep)
     return report
 
 
-def _write(rows: Sequence[dict[str, Any]], path: Path) -> Report:
+def _write(rows: Sequence[dict[str, Any]], path: Path, files: Attachments) -> Report:
     part = path.absolute().with_name(f".{path.name}.part")
     try:
         with told(URL.create("sqlite", database=str(path)), writing=True):
             _remove(part)
             with Store.open(part) as copy:
                 copy.replace_all(rows)
+            backup_files.pack(part, rows, files)
             with closing(sqlite3.connect(part)) as connection:
                 connection.execute("PRAGMA journal_mode = DELETE")
             report = check_backup(part)
@@ -110,7 +120,7 @@ def _write(rows: Sequence[dict[str, Any]], path: Path) -> Report:
     finally:
         with suppress(OSError):
             _remove(part)
-    return Report(path, report.events, report.dogs, report.people, report.shows, report.bytes)
+    return replace(report, path=path)
 
 
 def _remove(part: Path) -> None:
