@@ -127,6 +127,7 @@ async function start() {
   if (location.hash === "#tablet") await prepare();
   draw();
   document.documentElement.dataset.ready = "yes";
+  performance.mark("usable"); // everything that is shown can be tapped from here on
   setInterval(tick, 1000);
   document.addEventListener("visibilitychange", stayAwake);
   document.addEventListener("click", stayAwake, { once: true });
