@@ -27,6 +27,12 @@ PAGES = {
     "dogs": "/dogs",
     "found": "/dogs?q=zzz",
     "new": "/dogs/new",
+    "paper": "/paper",
+    "paper new": "/paper/new",
+    "paper count": "/paper/count",
+    "paper thread": "/paper/thread",
+    "paper tool": "/paper/tool?name=coarse+knife",
+    "paper test": "{test}",
     "shows": "/shows",
     "people": "/people",
     "dog": "/dogs/{dog}",
@@ -92,15 +98,25 @@ def places(desk, planned_desk) -> dict[str, str]:
         pass
     with urllib.request.urlopen(f"{desk.url}/dogs/{key}/plan/versions", timeout=60) as answer:
         kept = re.findall(r'<option value="([^"]+)"', answer.read().decode())
+    unfit = next(key for key, dog in planned_desk.items() if dog["unfit"])
     values = {
         "dog": key,
+        "test": hand_count(desk.url, unfit),
         "zone": next(iter(visit["takes"])),
         "day": visit["day"],
         "visit": get(f"{desk.url}/api/dogs/{key}")["visits"][-1]["id"],
-        "unfit": next(key for key, dog in planned_desk.items() if dog["unfit"]),
+        "unfit": unfit,
         "version": kept[0],
     }
     return {name: path.format(**values) for name, path in PAGES.items()}
+
+
+def hand_count(url: str, dog: str) -> str:
+    """Keep a paper test of a dog, counted by hand; the address of its page."""
+    form = f"dog={dog}&zone=back&tool=coarse+knife&purpose=tool&whole=70&broken=9".encode()
+    asked = urllib.request.Request(f"{url}/paper/count", form, {"origin": url})
+    with urllib.request.urlopen(asked, timeout=60) as answer:
+        return str(urllib.parse.urlsplit(answer.url).path)
 
 
 def shown(browser: Any, width: int, scheme: str, **options: Any) -> Any:
@@ -114,13 +130,15 @@ def shown(browser: Any, width: int, scheme: str, **options: Any) -> Any:
 
 PARTS = {"/dogs/{dog}/charts"}
 """Addresses of parts, which a page fetches by itself."""
+WITH_PHOTO = {"/paper/drafts/{id}", "/paper/reading/{batch}"}
+"""Pages that take a photo to be there: looked at in tests/e2e/test_paper.py."""
 
 
 def test_every_page_of_the_desk_is_looked_at():
-    asked = [urllib.parse.urlsplit(path).path for path in PAGES.values()]
+    asked = [urllib.parse.urlsplit(path).path for path in PAGES.values()] + ["/paper/tests/dog/test"]
     for router in routers():
         for route in router.routes:
-            if getattr(route, "response_class", None) is not HTMLResponse or route.path in PARTS:
+            if getattr(route, "response_class", None) is not HTMLResponse or route.path in PARTS | WITH_PHOTO:
                 continue
             if "GET" in route.methods:
                 shape = re.compile(re.sub(r"\{\w+\}", "[^/]+", route.path))

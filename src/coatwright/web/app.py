@@ -90,6 +90,7 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.dog.routes import router as dog
     from coatwright.web.pages.dogs.routes import router as dogs
     from coatwright.web.pages.known.routes import router as known
+    from coatwright.web.pages.paper.routes import router as paper
     from coatwright.web.pages.people.routes import router as people
     from coatwright.web.pages.plan.approaches import router as approaches
     from coatwright.web.pages.plan.routes import router as plan
@@ -115,6 +116,7 @@ def routers() -> tuple[APIRouter, ...]:
         reading,
         known,
         assess,
+        paper,
         shows,
         people,
         settings,

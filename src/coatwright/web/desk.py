@@ -15,6 +15,7 @@ from coatwright.salon.learnt import shelf_of
 from coatwright.salon.records import Dog
 from coatwright.salon.salon import dog_of
 from coatwright.salon.store import Store
+from coatwright.web.pages.paper.reader import SheetReader
 from coatwright.web.planner import Planner, Refused, Speed, Takes
 from coatwright.web.workshop import Working
 
@@ -34,11 +35,13 @@ class Desk:
         self.store = store
         self.today = today
         self.planner = planner or Planner(shelf=shelf_of(store))
+        self.reader = SheetReader()
         self.intake = Intake(store)
         self._own = planner is None
 
     def close(self) -> None:
-        """Write what waits, and stop making plans unless the planner was lent."""
+        """Write what waits, stop reading photos, and making plans unless the planner was lent."""
+        self.reader.close()
         self.intake.close()
         if self._own:
             self.planner.close()

@@ -24,6 +24,7 @@ class Key:
 WAYS = (
     ("/", "Today", "t"),
     ("/dogs", "Dogs", "d"),
+    ("/paper", "Paper test", "h"),
     ("/shows", "Shows", "s"),
     ("/people", "People", "p"),
 )

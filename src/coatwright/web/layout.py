@@ -41,6 +41,10 @@ NOTICES = {
     "unfit": "The dog is marked unfit: nothing is planned until it is fit again.",
     "assessed": "The coat is kept as you read it.",
     "read": "The reading is kept.",
+    "tested": "The paper test is kept, and the dog's coat is learnt from it.",
+    "thrown": "The sheet is thrown away, with its photo.",
+    "bar": "The printer's bar is kept: every sheet that it printed is measured by it.",
+    "sharpened": "The tool is kept as sharpened: its trend begins anew.",
     "logged": "This visit was kept already; it counts once.",
 }
 """What a page says after something was done, by the word in its address."""

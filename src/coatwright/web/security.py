@@ -24,6 +24,9 @@ LOOPBACK = ("127.0.0.1", "localhost", "[::1]")
 SAFE = ("GET", "HEAD", "OPTIONS", "TRACE")
 FORM_BYTES = 512_000
 """Largest form, bytes: a visit with every field of every zone filled in takes some 20,000."""
+PHOTO_BYTES = 40_000_000
+"""Largest form with photos of sheets, bytes: a photo of 50 megapixels takes some 25,000,000 as JPEG."""
+PHOTO_FORMS = ("/paper/new", "/paper/thread")
 API_BYTES = 4_200_000
 """Largest request to the JSON interface, bytes: one event may hold 4,000,000."""
 
@@ -74,7 +77,7 @@ class Guard:
                 await self.app(scope, receive, send)
             return
         request = Request(scope)
-        limit = API_BYTES if request.url.path.startswith("/api/") else FORM_BYTES
+        limit = _limit_of(request.url.path)
         arrived = 0
 
         async def counted() -> Message:
@@ -116,6 +119,13 @@ class Guard:
         length = headers.get("content-length", "0")
         if length.isdigit() and int(length) > limit:
             raise _too_large(limit)
+
+
+def _limit_of(path: str) -> int:
+    """The most bytes that an address takes."""
+    if path in PHOTO_FORMS:
+        return PHOTO_BYTES
+    return API_BYTES if path.startswith("/api/") else FORM_BYTES
 
 
 def check_origin(headers: Headers, host: str) -> None:
