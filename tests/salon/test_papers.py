@@ -16,12 +16,17 @@ from coatwright.paper.whole import read_sheet
 from coatwright.paper.witness_ends import clopper_pearson
 from coatwright.salon import papers, printers, tools, verdicts
 from coatwright.salon.attachments import Attachments
+from coatwright.salon.cautions import tool_cautions, visit_cautions
 from coatwright.salon.evidence import evidence_of
 from coatwright.salon.history import PaperCount, Take
 from coatwright.salon.paper_drafts import SheetHead, packed, unpacked
+from coatwright.salon.plans import plan_dog
 from coatwright.salon.salon import add_dog, keep_paper
+from coatwright.salon.sheets import sheet_of
 from tests.paper.rendering import FIGURES, render
 from tests.salon.making import FIRST, TODAY, dog, old_coat, visit
+from tests.salon.test_sheets import FIRST as SHEET_DAY
+from tests.salon.test_sheets import rolled, rolling_dog
 
 SMALL = (2800, 2100)
 DAY = TODAY - timedelta(days=3)
@@ -383,7 +388,10 @@ def test_a_tool_that_breaks_is_kept_off_and_one_that_is_sound_is_not(salon):
     for tool, whole, broken in (("stone", 400, 2), ("blade", 70, 30), ("new knife", 58, 2)):
         keep_paper(salon, "bramble", count(whole=whole, broken=broken, tool=tool), today=TODAY)
     found = tools.kept_off(bramble(salon))
-    assert {name: said.word for name, said in found.items()} == {"blade": "breaks", "new knife": "doubtful"}
+    assert {name: each.verdict.word for name, each in found.items()} == {
+        "blade": "breaks",
+        "new knife": "doubtful",
+    }
     assert list(tools.kept_off(bramble(salon), ["Blade", "stone"])) == ["blade"]
     assert list(tools.tools_tested(salon.state())) == ["blade", "new knife", "stone"]
 
@@ -469,3 +477,39 @@ def test_tests_of_before_this_program_kept_traces_are_read_as_they_were(salon):
     )
     with pytest.raises(UnknownName):
         papers.traces_of(salon, bramble(salon).papers[0])
+
+
+# --- cautions ---------------------------------------------------------------------------------------------
+
+
+def test_a_tool_that_breaks_is_named_on_the_visit_sheet_of_a_rolling_coat():
+    tested = (
+        count(SHEET_DAY - timedelta(days=20), whole=70, broken=30, tool="blade"),
+        count(SHEET_DAY - timedelta(days=20), whole=500, broken=2, tool="stone"),
+    )
+    early = old_coat(SHEET_DAY - timedelta(days=30), id="before")
+    plan = plan_dog(rolling_dog(assessments=(early, rolled()), papers=tested), SHEET_DAY)
+    assert plan.option.approach == "rolling"
+    said = {note.title: note.text for note in sheet_of(plan, SHEET_DAY).cautions}
+    text = said["A tool that breaks hair"]
+    assert text.startswith("Blade: about 30 of 100 hairs broke in the paper test on the back on ")
+    assert "Not for a rolling coat, nor for a show dog." in text
+    assert "tool_breaks" not in {
+        note.key for note in visit_cautions(plan_dog(rolling_dog(), SHEET_DAY), SHEET_DAY)
+    }
+
+
+def test_only_tools_that_a_visit_names_are_warned_of_and_old_tests_do_not_speak():
+    tested = dog(
+        papers=(
+            count(DAY, whole=70, broken=30, tool="blade"),
+            count(DAY, whole=58, broken=2, tool="new knife"),
+            count(DAY, whole=20, broken=9, tool="hardly tested"),
+        )
+    )
+    keys = [note.key for note in tool_cautions(tested, TODAY)]
+    assert keys == ["tool_breaks", "tool_doubtful"]
+    assert [note.key for note in tool_cautions(tested, TODAY, ["BLADE ", "fingers"])] == ["tool_breaks"]
+    assert tool_cautions(tested, TODAY, ["fingers"]) == ()
+    assert tool_cautions(tested, DAY + timedelta(days=366)) == ()
+    assert tool_cautions(tested, DAY - timedelta(days=1)) == ()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING
 
 from coatwright.units import Share, day_of
@@ -27,6 +27,9 @@ practice), so that it needs no such caution."""
 
 MUCH: Share = 0.2
 """A dog is bare, not only thin in places, when zones of this share of its whole work are (our assumption)."""
+
+TOOL_DAYS = 365
+"""A paper test older than this no longer speaks of a tool: it was sharpened or worn since (our assumption)."""
 
 TABLE_MINUTES = 180.0
 """A dog is not kept on the table for more than 3 h a day (common practice), min."""
@@ -165,6 +168,32 @@ def alarm_cautions(raised: Iterable[Alarm]) -> tuple[Caution, ...]:
     return tuple(found)
 
 
+def tool_cautions(dog: Dog, today: date, tools: Iterable[str] | None = None) -> tuple[Caution, ...]:
+    """Tools that are not for a rolling coat nor for a show dog, by the newest paper test on this dog.
+
+    ``tools`` narrows it to those that a visit names; all that were tested on the dog otherwise. A broken hair leaves
+    a stub of its age in the coat (common practice: such a tool is not used where hairs must come out whole).
+    """
+    from coatwright.paper.verdict import BREAKS, RULE
+    from coatwright.printing.words import day_text
+    from coatwright.salon.tools import kept_off
+
+    found = []
+    for name, trial in kept_off(dog, tools, since=today - timedelta(days=TOOL_DAYS), until=today).items():
+        said = trial.verdict
+        test = f"paper test on the {named([trial.key.zone])} on {day_text(trial.key.day)}"
+        share = "" if said.share is None else f" about {100 * said.share:.0f} of 100 hairs broke"
+        if said.word == BREAKS:
+            text = (
+                f"{_capital(name)}:{share} in the {test}. {RULE} Use fingers, or a tool that was found sound."
+            )
+            found.append(Caution("tool_breaks", "caution", "A tool that breaks hair", text))
+        else:
+            text = f"{_capital(name)}: the {test} left open whether it breaks hair. {said.rule}"
+            found.append(Caution("tool_doubtful", "note", "A tool not yet cleared", text))
+    return tuple(sorted(found, key=lambda caution: LEVELS.index(caution.level)))
+
+
 def named(keys: Iterable[str]) -> str:
     """Zones in working order as a list in words."""
     from coatwright.patterns import zones
@@ -252,6 +281,8 @@ def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
             "is this program's own assumption, not a published figure: stay above it where you can."
         )
         found.append(Caution("floor", "note", "Least cover", text))
+    if plan.option.approach == "rolling" or any(show.day >= plan.today for show in plan.dog.wish.shows):
+        found += tool_cautions(plan.dog, plan.today)
     found += [DUST, HANDS]
     if any(show.day >= plan.today for show in plan.dog.wish.shows):
         found.append(SHOW_RULES)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.history import ToolTest, Trend, trend
-from coatwright.paper.verdict import BREAKS, DOUBTFUL, Verdict
+from coatwright.paper.verdict import BREAKS, DOUBTFUL
 from coatwright.salon.events import Event, stream_of
 from coatwright.salon.gear import Sharpened, gear_key
 from coatwright.salon.salon import keep, today_of
@@ -83,26 +83,30 @@ def sharpen(store: Store, tool: str, *, day: date | None = None, note: str = "",
     return keep(store, "tool.sharpened", stream_of("tool", gear_key(tool)), by, lambda _: record)
 
 
-def standing(dog: Dog, tool: str) -> Verdict | None:
-    """The verdict on a tool on this dog from its newest test; None where it was not tested on it."""
+def standing(dog: Dog, tool: str) -> Trial | None:
+    """The newest trial of a tool on this dog; None where it was not tested on it."""
     keys = trials_of(dog, tool=tool)
-    return trial_of(dog, keys[-1]).verdict if keys else None
+    return trial_of(dog, keys[-1]) if keys else None
 
 
-def kept_off(dog: Dog, tools: Iterable[str] | None = None) -> dict[str, Verdict]:
-    """The tools that are not for a rolling or show coat of this dog: those whose newest test breaks or is doubtful.
+def kept_off(
+    dog: Dog, tools: Iterable[str] | None = None, *, since: date = date.min, until: date = date.max
+) -> dict[str, Trial]:
+    """The tools that are not for a rolling or show coat of this dog: those whose newest trial breaks or is doubtful.
 
-    ``tools`` narrows it to some; all that were tested on the dog otherwise. Names as written, each with its verdict.
+    ``tools`` narrows it to some; all that were tested on the dog otherwise. Names as written, each with the trial;
+    trials before ``since`` or after ``until`` do not speak.
     """
     named = {
         gear_key(paper.tool): paper.tool for paper in dog.papers if paper.purpose == "tool" and paper.tool
     }
     wanted = None if tools is None else {gear_key(tool) for tool in tools}
     found = {}
-    for key, name in named.items():
+    for key, name in sorted(named.items()):
         if wanted is not None and key not in wanted:
             continue
-        said = standing(dog, name)
-        if said is not None and said.word in (BREAKS, DOUBTFUL):
-            found[name] = said
+        keys = [each for each in trials_of(dog, tool=name) if since <= each.day <= until]
+        trial = trial_of(dog, keys[-1]) if keys else None
+        if trial is not None and trial.verdict.word in (BREAKS, DOUBTFUL):
+            found[name] = trial
     return found
