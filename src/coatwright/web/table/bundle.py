@@ -248,7 +248,7 @@ def _cautions(plan: DogPlan, dog: Dog, sheet: Sheet | None) -> list[dict[str, st
 
 
 def _caution(each: Caution) -> dict[str, str]:
-    return {"level": each.level, "title": each.title, "text": each.text}
+    return {"key": each.key, "level": each.level, "title": each.title, "text": each.text}
 
 
 def _logged(dog: Dog, today: date) -> dict[str, Any]:

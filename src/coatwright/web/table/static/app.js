@@ -1,8 +1,8 @@
 // What every view needs: the bundle, the visits of this tablet, the settings; and how they are kept in step.
 
-import { keep, onChange, read, recall } from "./store.js";
+import { keep, onChange, recall } from "./store.js";
 import * as outbox from "./outbox.js";
-import { device, forgetOld, keyOf, visitsOf } from "./visit.js";
+import { device, forgetOld, heard, keyOf, visitsOf } from "./visit.js";
 
 const FORM = 1;
 
@@ -75,6 +75,7 @@ export async function refresh() {
   take(bundle);
   await keep("bundle", { tag: answer.headers.get("etag"), value: bundle, at: Date.now() });
   if (before && before.value.day < bundle.day) await forgetOld(bundle.day);
+  await heard(bundle);
   await reread();
   render();
   if (bundle.waiting.length) setTimeout(refresh, 3_000);
@@ -117,5 +118,3 @@ onChange(async () => {
   await reread();
   render();
 });
-
-export const notes = async () => (await read("kept", ({ kept }) => kept.get("notes")))?.value ?? [];

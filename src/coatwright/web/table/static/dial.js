@@ -11,7 +11,10 @@ const at = (part, radius) => {
   const turn = ((FROM + SWEEP * part) * Math.PI) / 180;
   return [100 + radius * Math.cos(turn), 100 + radius * Math.sin(turn)];
 };
-const point = (part, radius) => at(part, radius).map((value) => value.toFixed(2)).join(" ");
+const point = (part, radius) =>
+  at(part, radius)
+    .map((value) => value.toFixed(2))
+    .join(" ");
 
 function arc(from, to, radius) {
   const large = (to - from) * SWEEP > 180 ? 1 : 0;

@@ -37,7 +37,10 @@ export function extras(visit, zone) {
     zone.card &&
       h(
         "button.extra#card",
-        { "aria-pressed": String(Boolean(visit.carded[zone.key])), onclick: () => act(() => card(visit.key, zone.key)) },
+        {
+          "aria-pressed": String(Boolean(visit.carded[zone.key])),
+          onclick: () => act(() => card(visit.key, zone.key)),
+        },
         h("b", {}, "Card it"),
         h("span", {}, visit.carded[zone.key] ? "carded" : "due today"),
       ),
@@ -47,7 +50,6 @@ export function extras(visit, zone) {
       h("b", {}, "Leave it"),
       h("span", {}, state.left ? "left" : "0 %"),
     ),
-    h("a.extra#finish", { href: `${home}/finish` }, h("b", {}, "Finish"), h("span", {}, "feet, hygiene, end")),
+    h("a.extra#finish", { href: `${home}/finish` }, h("b", {}, "Finish"), h("span", {}, "feet, end")),
   );
 }
-

@@ -13,14 +13,21 @@ export function finishView(visit) {
     const { share } = visit.zones[key];
     return Math.abs(share - plan.zones.find((zone) => zone.key === key).planned) > 0.025;
   });
-  const uncarded = plan.zones.filter((zone) => zone.card && !visit.carded[zone.key]).map((zone) => zone.name.toLowerCase());
+  const uncarded = plan.zones
+    .filter((zone) => zone.card && !visit.carded[zone.key])
+    .map((zone) => zone.name.toLowerCase());
   const heading = { open: "Finish", done: "Finished", stopped: "Stopped" }[visit.state];
   return h(
     "div.end",
     {},
     h("h1", {}, heading),
     visit.state === "stopped" &&
-      h("p.stop", {}, h("span.caps", {}, "Stop"), ` ${visit.why}. ${plan.name} is marked unfit: a vet first, then mark it fit at the desk.`),
+      h(
+        "p.stop",
+        {},
+        h("span.caps", {}, "Stop"),
+        ` ${visit.why}. ${plan.name} is marked unfit: a vet first, then mark it fit at the desk.`,
+      ),
     h(
       "p.lead",
       {},
@@ -28,19 +35,34 @@ export function finishView(visit) {
       unit(Math.round(visit.clock.ms / 60_000), "min"),
       " on the table.",
     ),
-    open.length > 0 && visit.state === "open" && h("p.caution", {}, h("span.caps", {}, "Still open"), ` ${listed(open.map(name))}.`),
+    open.length > 0 &&
+      visit.state === "open" &&
+      h("p.caution", {}, h("span.caps", {}, "Still open"), ` ${listed(open.map(name))}.`),
     other.length > 0 &&
-      h("p", {}, h("span.caps", {}, "Not as planned"), ` ${listed(other.map((key) => `${name(key)} ${percent(visit.zones[key].share)}`))}.`),
-    visit.state === "open" && uncarded.length > 0 && h("p", {}, h("span.caps", {}, "Not carded"), ` ${listed(uncarded)}.`),
-    visit.state === "open" && h("button.log#finish-visit", { onclick: () => act(() => finish(visit.key)) }, h("b", {}, "Finish the visit")),
+      h(
+        "p",
+        {},
+        h("span.caps", {}, "Not as planned"),
+        ` ${listed(other.map((key) => `${name(key)} ${percent(visit.zones[key].share)}`))}.`,
+      ),
+    visit.state === "open" &&
+      uncarded.length > 0 &&
+      h("p", {}, h("span.caps", {}, "Not carded"), ` ${listed(uncarded)}.`),
+    visit.state === "open" &&
+      h("button.log#finish-visit", { onclick: () => act(() => finish(visit.key)) }, h("b", {}, "Finish the visit")),
     visit.state !== "stopped" && care(visit),
     visit.state !== "open" && aftercare(plan),
     visit.state === "open"
-      ? h("p.ways", {}, h("a.big#to-zones", { href: `#dog/${visit.dog}${visit.at ? "" : "/zones"}` }, "Back to the zones"))
+      ? h(
+          "p.ways",
+          {},
+          h("a.big#to-zones", { href: `#dog/${visit.dog}${visit.at ? "" : "/zones"}` }, "Back to the zones"),
+        )
       : h(
           "p.ways",
           {},
-          visit.state === "done" && h("button.big#reopen", { onclick: () => act(() => reopen(visit.key)) }, "Open it again"),
+          visit.state === "done" &&
+            h("button.big#reopen", { onclick: () => act(() => reopen(visit.key)) }, "Open it again"),
           h("a.big#to-day", { href: "#" }, "The day's dogs"),
         ),
   );
@@ -59,7 +81,10 @@ function care(visit) {
       app.bundle.care.map((item) =>
         h(
           `button.choice#care-${item.key}`,
-          { "aria-pressed": String(Boolean(visit.care[item.key])), onclick: () => act(() => careFor(visit.key, item)) },
+          {
+            "aria-pressed": String(Boolean(visit.care[item.key])),
+            onclick: () => act(() => careFor(visit.key, item)),
+          },
           h("b", {}, item.name),
           h("span.light", {}, visit.care[item.key] ? "done" : item.how),
         ),
@@ -70,4 +95,13 @@ function care(visit) {
 
 const aftercare = (plan) =>
   plan.aftercare.length > 0 &&
-  h("section", {}, h("h2", {}, "Afterwards"), h("ul", {}, plan.aftercare.map((line) => h("li", {}, line))));
+  h(
+    "section",
+    {},
+    h("h2", {}, "Afterwards"),
+    h(
+      "ul",
+      {},
+      plan.aftercare.map((line) => h("li", {}, line)),
+    ),
+  );

@@ -59,21 +59,14 @@ function dogRow(dog) {
     });
   const told = dog.unfit
     ? h("span.stop-word", {}, "unfit ", h("span.light", {}, dog.unfit))
-    : dog.remarks.map(([level, label, text]) =>
-        h("span.remark", {}, h(`span.${level}-word`, {}, label), ` ${text}`),
-      );
+    : dog.remarks.map(([level, label, text]) => h("span.remark", {}, h(`span.${level}-word`, {}, label), ` ${text}`));
   return h(
     "li",
     {},
     h(
       `button.dog${visit?.clock.on ? ".on" : ""}#dog-${dog.id}`,
       { onclick: open },
-      h(
-        "span.who",
-        {},
-        h("b", {}, dog.name),
-        h("span.light", {}, dog.about),
-      ),
+      h("span.who", {}, h("b", {}, dog.name), h("span.light", {}, dog.about)),
       h(
         "span.what",
         {},

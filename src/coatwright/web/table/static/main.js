@@ -12,6 +12,15 @@ const main = document.getElementById("main");
 const bar = document.getElementById("bar");
 const top_ = document.getElementById("banner");
 const UNDO_MS = 10 * 60_000;
+const NOTE_MS = 2 * 60_000;
+const CLOCK_MS = 10 * 60_000;
+
+/** Whether the list that is shown is of another day. */
+function stale() {
+  const now = new Date();
+  const today = [now.getFullYear(), now.getMonth() + 1, now.getDate()].map((part) => String(part).padStart(2, "0"));
+  return app.bundle && app.bundle.day !== today.join("-");
+}
 
 function views() {
   const [, place, id, part] = location.hash.match(/^#(\w+)(?:\/([^/]+))?(?:\/(\w+))?/) ?? [];
@@ -40,10 +49,38 @@ function banners() {
         " Taps are kept, but the page does not start without a network and the screen may go dark. Pair the tablet " +
           "at the desk for the rest.",
       ),
+    stale() &&
+      h(
+        "p.caution",
+        {},
+        h("span.caps", {}, "Not today's list"),
+        ` This is the list of ${app.bundle.date}; today's has not come yet.`,
+      ),
+    Math.abs(outbox.clockSkew()) > CLOCK_MS &&
+      h(
+        "p.caution",
+        {},
+        h("span.caps", {}, "Clock"),
+        ` This tablet's clock is ${Math.round(Math.abs(outbox.clockSkew()) / 60_000)} min off. Set it: taps carry its time.`,
+      ),
+    app.standing.note &&
+      Date.now() - app.standing.note.at < NOTE_MS &&
+      h("p.note", { role: "status" }, h("span.caps", {}, "Two tablets"), ` ${app.standing.note.text}`),
     app.standing.state === "unpaired" &&
-      h("p.stop", {}, h("span.caps", {}, "Pair again"), " The salon's computer no longer knows this tablet. What waits is kept here."),
+      h(
+        "p.stop",
+        {},
+        h("span.caps", {}, "Pair again"),
+        " The salon's computer no longer knows this tablet. What waits is kept here.",
+      ),
     app.standing.refused > 0 &&
-      h("p.stop", {}, h("span.caps", {}, "Refused"), ` ${app.standing.refused} `, h("a.big#to-refused", { href: "#tablet" }, "See why")),
+      h(
+        "p.stop",
+        {},
+        h("span.caps", {}, "Refused"),
+        ` ${app.standing.refused} `,
+        h("a.big#to-refused", { href: "#tablet" }, "See why"),
+      ),
   ];
 }
 
@@ -57,7 +94,12 @@ function undoBar() {
   const waits = waiting ? `${waiting} ${waiting === 1 ? "waits" : "wait"}` : "all sent";
   return [
     h("p.last", { role: "status" }, fresh ? [h("b", {}, last.label), " kept"] : ""),
-    h("a.waits#waits", { href: "#tablet" }, h("span", {}, waits), state === "away" && waiting > 0 && h("span.light", {}, "no network")),
+    h(
+      "a.waits#waits",
+      { href: "#tablet" },
+      h("span", {}, waits),
+      state === "away" && waiting > 0 && h("span.light", {}, "no network"),
+    ),
     fresh && h("button.undo#undo", { onclick: () => takeBack(visit) }, "Undo"),
   ];
 }
@@ -75,7 +117,8 @@ function tick() {
     const visit = app.visits.find((one) => one.key === each.dataset.visit);
     if (!visit) continue;
     const of = each.dataset.of;
-    const ms = of === "dog" ? tableMs(visit, now) : of === "zone" ? zoneMs(visit, now) : now - visit.clock.restedSince;
+    const ms =
+      of === "dog" ? tableMs(visit, now) : of === "zone" ? zoneMs(visit, now) : now - visit.clock.restedSince;
     const text = clock(ms);
     if (each.textContent !== text) each.textContent = text;
   }

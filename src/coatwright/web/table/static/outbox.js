@@ -7,8 +7,8 @@ const PATIENCE_MS = 15_000;
 const FIRST_MS = 1_000;
 const LAST_MS = 30_000;
 
-/** How it stands: { waiting, refused, state: "idle" | "sending" | "away" | "unpaired" | "broken", at } */
-export const standing = { waiting: 0, refused: 0, photos: 0, state: "idle", at: 0 };
+/** How it stands; `state` is idle, sending, away or unpaired, `note` the last word of another tablet's tap. */
+export const standing = { waiting: 0, refused: 0, photos: 0, state: "idle", note: null };
 const listeners = new Set();
 let timer = 0;
 let delay = FIRST_MS;
@@ -23,8 +23,9 @@ export const clockSkew = () => skew;
 
 /** How many wait and how many were refused, read anew and told to whoever listens. */
 export async function count() {
-  await read(["waiting", "photos"], async ({ waiting, photos }) => {
-    const [rows, pictures] = await Promise.all([waiting.all(), photos.keys()]);
+  await read(["waiting", "photos", "kept"], async ({ waiting, photos, kept }) => {
+    const [rows, pictures, notes] = await Promise.all([waiting.all(), photos.keys(), kept.get("notes")]);
+    standing.note = notes?.value.at(-1) ?? null;
     standing.refused = rows.filter((row) => row.why).length;
     standing.waiting = rows.length - standing.refused;
     standing.photos = pictures.length;
@@ -75,8 +76,7 @@ export function hurry() {
   return send();
 }
 
-const alone = (work) =>
-  navigator.locks ? navigator.locks.request("coatwright-outbox", work) : work();
+const alone = (work) => (navigator.locks ? navigator.locks.request("coatwright-outbox", work) : work());
 
 /** Batches until nothing is left to send; how it ended. */
 async function rounds() {

@@ -2,7 +2,7 @@
 
 import { act, app } from "./app.js";
 import { h, percent } from "./dom.js";
-import { goTo, move, readZone, remark } from "./visit.js";
+import { goTo, isElsewhere, move, readZone, remark } from "./visit.js";
 import { stopPanel } from "./stop.js";
 
 const TITLES = {
@@ -51,7 +51,10 @@ function choices(visit, zone, what, rows, grave = []) {
     rows.map(([value, note, level], k) =>
       h(
         `button.choice#${what}-${k}`,
-        { "aria-pressed": String(value === chosen), onclick: () => say(visit, zone, what, value, grave.includes(value)) },
+        {
+          "aria-pressed": String(value === chosen),
+          onclick: () => say(visit, zone, what, value, grave.includes(value)),
+        },
         h("b", {}, value),
         note && h(`span${level ? `.${level}-word` : ".light"}`, {}, note),
       ),
@@ -64,7 +67,12 @@ function ease(visit, zone) {
   return [
     choices(visit, zone, "ease", app.bundle.eases, ["hard"]),
     hard &&
-      h("p.stop", { role: "status" }, h("span.caps", {}, "Stop here"), " Hair that needs force is not ripe, or the skin holds it: leave the zone for today."),
+      h(
+        "p.stop",
+        { role: "status" },
+        h("span.caps", {}, "Stop here"),
+        " Hair that needs force is not ripe, or the skin holds it: leave the zone for today.",
+      ),
   ];
 }
 
@@ -72,8 +80,20 @@ function reaction(visit, zone) {
   const said = visit.zones[zone.key]?.reaction;
   const grave = said && !["calm", "restless"].includes(said);
   return [
-    choices(visit, zone, "reaction", app.bundle.reactions.map((word) => [word]), app.bundle.reactions.slice(1)),
-    said === "restless" && h("p.caution", { role: "status" }, h("span.caps", {}, "Caution"), " Shorter takes, a pause; head and tender zones wait."),
+    choices(
+      visit,
+      zone,
+      "reaction",
+      app.bundle.reactions.map((word) => [word]),
+      app.bundle.reactions.slice(1),
+    ),
+    said === "restless" &&
+      h(
+        "p.caution",
+        { role: "status" },
+        h("span.caps", {}, "Caution"),
+        " Shorter takes, a pause; head and tender zones wait.",
+      ),
     grave && stopHint(visit),
   ];
 }
@@ -90,7 +110,13 @@ function skin(visit, zone) {
       app.bundle.skins.filter(([, level]) => level).map(([word]) => word),
     ),
     level === "stop" && stopHint(visit),
-    level === "caution" && h("p.caution", { role: "status" }, h("span.caps", {}, "Caution"), " Look again at the next zone; tell the owner."),
+    level === "caution" &&
+      h(
+        "p.caution",
+        { role: "status" },
+        h("span.caps", {}, "Caution"),
+        " Look again at the next zone; tell the owner.",
+      ),
   ];
 }
 
@@ -110,7 +136,14 @@ const tool = (visit, zone) => [
     "tool",
     app.bundle.tools.map(({ name, breaks }) => [name, breaks && `breaks hair: ${breaks}`, breaks && "caution"]),
   ),
+  cautionOf("dust"),
 ];
+
+/** A caution of the desk, where it matters. */
+function cautionOf(key) {
+  const found = app.bundle.cautions.find((each) => each.key === key);
+  return found && h(`p.${found.level}`, {}, h("span.caps", {}, found.title), ` ${found.text}`);
+}
 
 function grams(visit, zone) {
   const now = visit.zones[zone.key]?.grams ?? 0;
@@ -199,25 +232,56 @@ function zones(visit) {
         `button.zone-row#zone-${key}`,
         {
           "aria-current": key === visit.at ? "true" : null,
-          onclick: () => act(async () => {
-            const made = await goTo(visit.key, key);
-            location.hash = `#dog/${visit.dog}`;
-            return made;
-          }),
+          onclick: () =>
+            act(async () => {
+              const made = await goTo(visit.key, key);
+              location.hash = `#dog/${visit.dog}`;
+              return made;
+            }),
         },
         h("b", {}, zone.name),
-        h("span", {}, state.done ? `logged ${percent(state.share)}` : `plan ${percent(zone.planned)}`),
+        h(
+          "span",
+          {},
+          state.done
+            ? `logged ${percent(state.share)}`
+            : isElsewhere(visit, key)
+              ? `logged elsewhere ${percent(visit.elsewhere[key])}`
+              : `plan ${percent(zone.planned)}`,
+        ),
         zone.tender && h("span.caution-word", {}, "tender"),
       ),
-      place >= 0 && h(`button.step#up-${key}`, { "aria-label": `${zone.name} earlier`, disabled: place === 0, onclick: () => act(() => move(visit.key, key, -1)) }, "↑"),
-      place >= 0 && h(`button.step#down-${key}`, { "aria-label": `${zone.name} later`, disabled: place === visit.order.length - 1, onclick: () => act(() => move(visit.key, key, 1)) }, "↓"),
+      place >= 0 &&
+        h(
+          `button.step#up-${key}`,
+          {
+            "aria-label": `${zone.name} earlier`,
+            disabled: place === 0,
+            onclick: () => act(() => move(visit.key, key, -1)),
+          },
+          "↑",
+        ),
+      place >= 0 &&
+        h(
+          `button.step#down-${key}`,
+          {
+            "aria-label": `${zone.name} later`,
+            disabled: place === visit.order.length - 1,
+            onclick: () => act(() => move(visit.key, key, 1)),
+          },
+          "↓",
+        ),
     );
   };
   const rest = visit.plan.zones.map((zone) => zone.key).filter((key) => !visit.order.includes(key));
   return [
     h("ol.zone-list", {}, visit.order.map(row)),
     rest.length > 0 && h("h2", {}, "Left alone today"),
-    rest.length > 0 && h("ul.zone-list", {}, rest.map((key) => row(key, -1))),
+    rest.length > 0 &&
+      h(
+        "ul.zone-list",
+        {},
+        rest.map((key) => row(key, -1)),
+      ),
   ];
 }
-

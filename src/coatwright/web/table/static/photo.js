@@ -20,7 +20,13 @@ export function photoInput(visit, zone) {
       input.value = "";
     },
   });
-  return h("label.extra.photo", { for: "photo" }, input, h("b", {}, "Photo"), h("span", {}, visit.photos ? `${visit.photos} taken` : ""));
+  return h(
+    "label.extra.photo",
+    { for: "photo" },
+    input,
+    h("b", {}, "Photo"),
+    h("span", {}, visit.photos ? `${visit.photos} taken` : ""),
+  );
 }
 
 /** At most 2400 px a side, upright, as JPEG; a picture that this browser cannot open goes as it is. */

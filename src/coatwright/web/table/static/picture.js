@@ -11,9 +11,14 @@ export function picture(visit, chosen) {
     {},
     h(
       "svg",
-      { viewBox: `-8 -8 ${box[0] + 16} ${box[1] + 16}`, role: "img", "aria-label": `${visit.plan.name} from the side` },
+      {
+        viewBox: `-8 -8 ${box[0] + 16} ${box[1] + 16}`,
+        role: "img",
+        "aria-label": `${visit.plan.name} from the side`,
+      },
       Object.entries(zones).map(([key, d]) => {
-        const state = key === chosen ? "now" : visit.zones[key]?.done ? "done" : visit.order.includes(key) ? "open" : "off";
+        const state =
+          key === chosen ? "now" : visit.zones[key]?.done ? "done" : visit.order.includes(key) ? "open" : "off";
         return h(`path.${state}`, { d });
       }),
     ),

@@ -9,11 +9,7 @@ import { leaveFor, stop } from "./visit.js";
 const signs = {};
 
 /** What a sign says of the dog and of the skin. */
-const SAYS = [
-  { skin: "red" },
-  { reaction: "flinched" },
-  { ease: "hard", skin: "" },
-];
+const SAYS = [{ skin: "red" }, { reaction: "flinched" }, { ease: "hard", skin: "" }];
 
 export function stopPanel(visit, zone) {
   const { stops, after_stop: after } = app.bundle;
@@ -29,10 +25,14 @@ export function stopPanel(visit, zone) {
       "div.choices",
       {},
       stops.map((sign, k) =>
-        h(`button.choice#sign-${k}`, { "aria-pressed": String(chosen === k), onclick: () => choose(k) }, h("b", {}, sign)),
+        h(
+          `button.choice#sign-${k}`,
+          { "aria-pressed": String(chosen === k), onclick: () => choose(k) },
+          h("b", {}, sign),
+        ),
       ),
     ),
-    h("p.stop", {}, after),
+    h("p.lead", {}, after),
     chosen !== undefined &&
       h(
         "div.choices.two",

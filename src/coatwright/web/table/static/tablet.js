@@ -25,7 +25,12 @@ export function tabletView() {
       waiting ? `${waiting} ${waiting === 1 ? "entry waits" : "entries wait"}` : "Nothing waits",
       photos ? ` and ${photos} ${photos === 1 ? "photo" : "photos"}` : "",
       ". ",
-      { idle: "", sending: "Sending.", away: "The salon's computer does not answer; it is tried again by itself.", unpaired: "The salon's computer no longer knows this tablet: pair it again. Nothing is lost." }[state] ?? "",
+      {
+        idle: "",
+        sending: "Sending.",
+        away: "The salon's computer does not answer; it is tried again by itself.",
+        unpaired: "The salon's computer no longer knows this tablet: pair it again. Nothing is lost.",
+      }[state] ?? "",
     ),
     h(
       "p.ways",
@@ -44,23 +49,58 @@ export function tabletView() {
       choice("sun", "Sun", app.prefs.sun, () => prefer({ sun: !app.prefs.sun }), "black on white, for bright light"),
     ),
     h("h2", {}, "What it can do"),
-    h("ul.facts", {}, facts.map(([good, text]) => h("li", {}, h("b", {}, good ? "Yes" : "No"), ` ${text}`))),
-    app.bundle && h("section", {}, h("h2", {}, "Cautions"), app.bundle.cautions.map(({ level, title, text }) => h(`p.${level}`, {}, h("span.caps", {}, title), ` ${text}`))),
+    h(
+      "ul.facts",
+      {},
+      facts.map(([good, text]) => h("li", {}, h("b", {}, good ? "Yes" : "No"), ` ${text}`)),
+    ),
+    app.bundle &&
+      h(
+        "section",
+        {},
+        h("h2", {}, "Cautions"),
+        app.bundle.cautions.map(({ level, title, text }) =>
+          h(`p.${level}`, {}, h("span.caps", {}, title), ` ${text}`),
+        ),
+      ),
   ];
 }
 
 const choice = (id, text, on, onclick, note) =>
-  h(`button.choice#${id}`, { "aria-pressed": String(Boolean(on)), onclick }, h("b", {}, text), note && h("span.light", {}, note));
+  h(
+    `button.choice#${id}`,
+    { "aria-pressed": String(Boolean(on)), onclick },
+    h("b", {}, text),
+    note && h("span.light", {}, note),
+  );
 
 export const abilities = { persisted: false, awake: false, shell: false };
 
 function factsOf() {
   const installed = matchMedia("(display-mode: standalone)").matches || navigator.standalone === true;
   return [
-    [installed, installed ? "installed on the home screen" : "not installed: add it to the home screen, so that the browser never clears it away"],
-    [abilities.shell, abilities.shell ? "starts without a network" : "does not start without a network: keep the page open"],
-    [abilities.persisted, abilities.persisted ? "the browser has promised to keep what waits" : "the browser has not promised to keep what waits beyond some days"],
-    [abilities.awake, abilities.awake ? "the screen is kept awake" : "the screen goes dark by itself: set a longer time in the tablet's settings"],
+    [
+      installed,
+      installed
+        ? "installed on the home screen"
+        : "not installed: add it to the home screen, so that the browser never clears it away",
+    ],
+    [
+      abilities.shell,
+      abilities.shell ? "starts without a network" : "does not start without a network: keep the page open",
+    ],
+    [
+      abilities.persisted,
+      abilities.persisted
+        ? "the browser has promised to keep what waits"
+        : "the browser has not promised to keep what waits beyond some days",
+    ],
+    [
+      abilities.awake,
+      abilities.awake
+        ? "the screen is kept awake"
+        : "the screen goes dark by itself: set a longer time in the tablet's settings",
+    ],
   ];
 }
 
@@ -77,15 +117,51 @@ function refusedList() {
         h(
           "li",
           {},
-          h("p", {}, h("b", {}, nameOf(row)), " ", h("span.light", {}, row.event ? new Date(row.event.at).toLocaleTimeString() : "")),
+          h(
+            "p",
+            {},
+            h("b", {}, nameOf(row)),
+            " ",
+            h("span.light", {}, row.event ? new Date(row.event.at).toLocaleTimeString() : ""),
+          ),
           h("p.stop", {}, row.why),
           h(
             "p.ways",
             {},
-            h(`button.big#again-${k}`, { onclick: () => act(async () => { await outbox.retry(row); await prepare(); }) }, "Send again"),
+            h(
+              `button.big#again-${k}`,
+              {
+                onclick: () =>
+                  act(async () => {
+                    await outbox.retry(row);
+                    await prepare();
+                  }),
+              },
+              "Send again",
+            ),
             told[k] === row.id
-              ? h(`button.big#sure-${k}`, { onclick: () => act(async () => { await outbox.giveUp(row); told = []; await prepare(); }) }, "Yes, give it up")
-              : h(`button.big#give-${k}`, { onclick: () => act(async () => { told[k] = row.id; }) }, "Give it up"),
+              ? h(
+                  `button.big#sure-${k}`,
+                  {
+                    onclick: () =>
+                      act(async () => {
+                        await outbox.giveUp(row);
+                        told = [];
+                        await prepare();
+                      }),
+                  },
+                  "Yes, give it up",
+                )
+              : h(
+                  `button.big#give-${k}`,
+                  {
+                    onclick: () =>
+                      act(async () => {
+                        told[k] = row.id;
+                      }),
+                  },
+                  "Give it up",
+                ),
           ),
         ),
       ),
@@ -116,6 +192,9 @@ async function save() {
   const file = await outbox.waitingFile(app.device);
   const url = URL.createObjectURL(new Blob([JSON.stringify(file, null, 1)], { type: "application/json" }));
   const stamp = new Date().toISOString().slice(0, 19).replaceAll(":", "-");
-  h("a", { href: url, download: `coatwright-waiting-${app.device.replaceAll(/[^a-z0-9]+/gi, "-")}-${stamp}.json` }).click();
+  h("a", {
+    href: url,
+    download: `coatwright-waiting-${app.device.replaceAll(/[^a-z0-9]+/gi, "-")}-${stamp}.json`,
+  }).click();
   setTimeout(() => URL.revokeObjectURL(url), 60_000);
 }

@@ -86,7 +86,8 @@ function settle(visit, now) {
   }
 }
 
-export const tableMs = (visit, now) => visit.clock.ms + (visit.clock.on ? Math.min(now - visit.clock.since, GAP_MS) : 0);
+export const tableMs = (visit, now) =>
+  visit.clock.ms + (visit.clock.on ? Math.min(now - visit.clock.since, GAP_MS) : 0);
 export const zoneMs = (visit, now) => {
   const zone = visit.zones[visit.at] ?? {};
   const more = visit.clock.on && !zone.done ? Math.min(now - visit.clock.since, GAP_MS) : 0;
@@ -182,6 +183,7 @@ const planOf = (visit, zone) => visit.plan.zones.find((each) => each.key === zon
 function sayTake(visit, say, zone, name) {
   const { share = 0, tool, ease, reaction, skin, grams, ms = 0, done } = visit.zones[zone];
   const { planned, whole, broken } = planOf(visit, zone);
+  visit.own = { ...visit.own, [zone]: true };
   const take = { share, planned };
   if (share > 0 && tool) take.tool = tool;
   if (share > 0 && broken) take.broken = broken;
@@ -200,9 +202,22 @@ function sayTake(visit, say, zone, name) {
   });
 }
 
+/** Whether the desk has a take of a zone that was not tapped on this tablet. */
+export const isElsewhere = (visit, key) =>
+  visit.elsewhere?.[key] !== undefined && !visit.zones[key]?.done && !visit.own?.[key];
+
+/** What the desk has of the day's visits by now, from whatever tablet. */
+export const heard = (bundle) =>
+  write("visits", async ({ visits }) => {
+    for (const { id, logged } of bundle.dogs) {
+      const visit = await visits.get(keyOf(id, bundle.day));
+      if (visit && logged.takes) await visits.put({ ...visit, elsewhere: logged.takes });
+    }
+  });
+
 /** The zone that comes next: in the order, but head and tender zones wait while the dog is not calm. */
 export function following(visit, from = visit.at) {
-  const open = visit.order.filter((key) => !visit.zones[key]?.done);
+  const open = visit.order.filter((key) => !visit.zones[key]?.done && !isElsewhere(visit, key));
   const start = visit.order.indexOf(from);
   const ahead = open.filter((key) => visit.order.indexOf(key) > start);
   const line = [...ahead, ...open.filter((key) => !ahead.includes(key))];

@@ -19,7 +19,9 @@ export function warningOf(zone, visit, share, bundle) {
   }
   if (after < zone.welfare - 1e-9 && share > 0) {
     worse("stop");
-    said.push(`Only ${percent(after)} cover would be left: without an undercoat never below ${percent(zone.welfare)}.`);
+    said.push(
+      `Only ${percent(after)} cover would be left: without an undercoat never below ${percent(zone.welfare)}.`,
+    );
   } else if (share > 0 && after < zone.look - (share > zone.planned + 0.025 ? 1e-9 : SLIGHT + 1e-9)) {
     worse("caution");
     said.push(`${percent(after)} cover is less than the ${percent(zone.look)} that this coat is held to.`);

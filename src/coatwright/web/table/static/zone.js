@@ -9,20 +9,23 @@ import { picture } from "./picture.js";
 import { extras } from "./extras.js";
 import { panel } from "./panels.js";
 import { finishView } from "./finish.js";
-import { begin, isCalm, logTake, rest, tableMs, zoneMs } from "./visit.js";
+import { begin, isCalm, isElsewhere, logTake, rest, tableMs, zoneMs } from "./visit.js";
 import { limitOf, warningOf } from "./words.js";
 
 export function dogView(id, part) {
   const visit = visitOf(id);
   const plan = visit?.plan ?? app.bundle?.dogs.find((dog) => dog.id === id);
-  if (!plan) return [h("p", {}, "This dog is not on today's list."), h("p", {}, h("a.big", { href: "#" }, "The day"))];
+  if (!plan)
+    return [h("p", {}, "This dog is not on today's list."), h("p", {}, h("a.big", { href: "#" }, "The day"))];
   if (!visit) return notBegun(plan);
   const zone = plan.zones.find((each) => each.key === visit.at);
   if (visit.state !== "open" || part === "finish" || !zone) return [head(visit), finishView(visit)];
   return [
     head(visit),
     visit.clock.on ? null : restingLine(visit),
-    part ? panel(visit, zone, part) : h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), extras(visit, zone))),
+    part
+      ? panel(visit, zone, part)
+      : h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), extras(visit, zone))),
   ];
 }
 
@@ -30,7 +33,12 @@ export function dogView(id, part) {
 function notBegun(plan) {
   const start = () => act(() => begin(plan, app.bundle, app.groomer));
   return [
-    h("header.mast", {}, h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"), h("p.who", {}, h("span.light", {}, plan.about))),
+    h(
+      "header.mast",
+      {},
+      h("a.back#back", { href: "#", "aria-label": "The day's dogs" }, "Day"),
+      h("p.who", {}, h("span.light", {}, plan.about)),
+    ),
     h("h1", {}, plan.name),
     plan.cautions.map(({ level, title, text }) => h(`p.${level}`, {}, h("span.caps", {}, title), ` ${text}`)),
     !plan.unfit && h("button.log#begin", { onclick: start }, h("b", {}, "On the table")),
@@ -97,7 +105,16 @@ function titleOf(visit, zone) {
       h("h1", {}, zone.name),
       h("p.marks", {}, marks),
       zone.hairs && h("p.hairs", {}, zone.hairs),
+      h(`p.hold${zone.tender ? ".must" : ""}`, {}, zone.hold, h("span.tip", {}, ` ${zone.tip}`)),
       state.done && h("p.logged", {}, h("span.caps", {}, "Logged"), ` ${percent(state.share)}`),
+      !state.done &&
+        isElsewhere(visit, zone.key) &&
+        h(
+          "p.note",
+          {},
+          h("span.caps", {}, "Logged elsewhere"),
+          ` ${percent(visit.elsewhere[zone.key])}; what is logged here takes its place.`,
+        ),
       !isCalm(visit) &&
         h("p.caution", {}, h("span.caps", {}, "Not calm"), " head and tender zones wait until it is."),
     ),
@@ -142,7 +159,11 @@ function takeOf(visit, zone) {
       h(
         "div.stepper",
         {},
-        h("button.step#more", { onclick: () => step(1), disabled: value > limit - STEP / 2, "aria-label": "5 % more" }, "+"),
+        h(
+          "button.step#more",
+          { onclick: () => step(1), disabled: value > limit - STEP / 2, "aria-label": "5 % more" },
+          "+",
+        ),
         h("button.step#less", { onclick: () => step(-1), disabled: value < STEP / 2, "aria-label": "5 % less" }, "−"),
       ),
     ),
@@ -156,7 +177,13 @@ function takeOf(visit, zone) {
       h("b", {}, told(after)),
       zone.look > 0 && h("span.light", {}, `, not below ${percent(zone.look)}`),
     ),
-    warning && h(`p.${warning.level}`, { role: "status" }, warning.level !== "note" && [h("span.caps", {}, warning.level), " "], warning.text),
+    warning &&
+      h(
+        `p.${warning.level}`,
+        { role: "status" },
+        warning.level !== "note" && [h("span.caps", {}, warning.level), " "],
+        warning.text,
+      ),
     zone.judge !== undefined &&
       h("p.note", {}, h("span.caps", {}, "Your hand"), ` judge it ${percent(zone.judge)}; log what you judged.`),
     h(
