@@ -15,10 +15,11 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
+from coatwright.paper.contrast import contrast_of
 from coatwright.paper.joints import cut_at_touches, describe, pairs_of
 from coatwright.paper.link import join
 from coatwright.paper.strand import build, light_of
-from coatwright.paper.trace import contrast_of, fragments_of
+from coatwright.paper.trace import fragments_of
 
 FOLDER = Path(__file__).resolve().parents[3] / "shared" / "design" / "checks" / "roots"
 NEAR_MM = 0.35

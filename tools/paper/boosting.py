@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from coatwright.paper.trace import compiled
+from coatwright.paper.contrast import compiled
 
 BINS = 64
 

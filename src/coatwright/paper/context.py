@@ -11,8 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from coatwright.paper.contrast import compiled
 from coatwright.paper.joints import Chain, Pairs, Pieces
-from coatwright.paper.trace import compiled
 
 SIDE = 19
 CONTEXT = (

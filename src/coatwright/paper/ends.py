@@ -10,8 +10,8 @@ from collections.abc import Callable
 
 import numpy as np
 
+from coatwright.paper.contrast import Contrast, across
 from coatwright.paper.strand import STEP_MM, Strand, _sample
-from coatwright.paper.trace import Contrast, _across
 
 LAST_MM = 2.5
 BEYOND_MM = 0.35
@@ -48,7 +48,7 @@ def end_features(
     sizes = [len(line) for line in lines]
     px = to_px(np.concatenate(lines)) - np.array(contrast.corner, float)
     normal = np.concatenate([_normals(part) for part in np.split(px, np.cumsum(sizes)[:-1])])
-    total, _ = _across(contrast.value, contrast.colour, px, normal, max(3.0, 0.2 * px_per_mm))
+    total, _ = across(contrast, px, normal, max(3.0, 0.2 * px_per_mm))
     crest = np.max([_sample(contrast.value, px + shift * normal) for shift in (-0.7, 0.0, 0.7)], axis=0)
     rows = []
     cuts = np.cumsum(sizes)[:-1]

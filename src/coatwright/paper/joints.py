@@ -13,7 +13,8 @@ from typing import Any
 
 import numpy as np
 
-from coatwright.paper.trace import Fragment, compiled
+from coatwright.paper.contrast import compiled
+from coatwright.paper.trace import Fragment
 
 TOUCH_MM = 0.35
 """An end this near to the inside of another line touches it."""

@@ -17,7 +17,6 @@ from coatwright.units import Millimetres
 
 Floats = NDArray[np.float64]
 END_KINDS = ("club", "taper", "blunt", "unclear")
-SETTLED_MM = 1e-7
 DECIMALS = 4
 """Digits kept of a point, mm: a ten thousandth, far below what a photograph can tell."""
 
@@ -184,19 +183,20 @@ class Rectified:
 
     def to_mm(self, points_px: ArrayLike) -> Floats:
         """(n, 2) pixels, the centre of the first pixel being 0, to (n, 2) true mm on the sheet."""
-        flat = project(self.homography, np.asarray(points_px, dtype=float).reshape(-1, 2))
-        return (flat + cubic_terms(flat, self.page_mm) @ self.cubic) * self.scale
+        from coatwright.paper import lens
+
+        points = np.ascontiguousarray(np.asarray(points_px, dtype=float).reshape(-1, 2))
+        found: Floats = lens.to_mm(points, self.homography, self.cubic, self.page_mm, float(self.scale))
+        return found
 
     def to_px(self, points_mm: ArrayLike) -> Floats:
         """(n, 2) true mm on the sheet to (n, 2) pixels: the inverse of :meth:`to_mm`, by fixed-point steps."""
-        wanted = np.asarray(points_mm, dtype=float).reshape(-1, 2) / self.scale
-        flat = wanted.copy()
-        for _ in range(12):
-            before, flat = flat, wanted - cubic_terms(flat, self.page_mm) @ self.cubic
-            if len(flat) and np.abs(flat - before).max() < SETTLED_MM:
-                break
-        back: Floats = np.linalg.inv(self.homography).astype(float)
-        return project(back, flat)
+        from coatwright.paper import lens
+
+        points = np.ascontiguousarray(np.asarray(points_mm, dtype=float).reshape(-1, 2))
+        back = np.ascontiguousarray(np.linalg.inv(self.homography))
+        found: Floats = lens.to_px(points, back, self.cubic, self.page_mm, float(self.scale))
+        return found
 
     def as_json(self) -> dict[str, Any]:
         """Numbers, words and lists only."""

@@ -22,6 +22,7 @@ FORMATS = ("JPEG", "PNG", "WEBP", "HEIF")
 MOST_PIXELS = 50_000_000
 MOST_BYTES = 80_000_000
 LEAST_SIDE = 400
+STRIP_PX = 512
 FLAT = 4.0
 """Standard deviation of the lightness (0 to 255) under which a picture shows nothing."""
 SCREENSHOT_WORDS = ("screenshot", "screen shot", "screencapture", "screen capture")
@@ -80,10 +81,10 @@ def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
                 _check_head(image, name)
                 exif = image.getexif()
                 facts = _facts(exif, image.info)
-                image.load()
-                upright = ImageOps.exif_transpose(image)
-                pixels = _pixels(upright)
                 format_name = image.format or ""
+                image.load()
+                ImageOps.exif_transpose(image, in_place=True)
+                pixels = _pixels(image)
     except PhotoError:
         raise
     except Image.DecompressionBombError as error:
@@ -156,7 +157,12 @@ def _pixels(image: Any) -> Pixels:
     elif image.mode.startswith("I;16") or image.mode == "I":
         deep = np.asarray(image, dtype=np.float64) / 257.0
         image = Image.fromarray(np.clip(deep, 0, 255).astype(np.uint8))
-    return np.ascontiguousarray(np.asarray(image.convert("RGB"))[:, :, ::-1])
+    width, height = image.size
+    out = np.empty((height, width, 3), np.uint8)
+    for top in range(0, height, STRIP_PX):  # strip by strip, so that the whole is never held a third time
+        strip = image.crop((0, top, width, min(height, top + STRIP_PX))).convert("RGB")
+        out[top : top + STRIP_PX] = np.asarray(strip)[:, :, ::-1]
+    return out
 
 
 def _facts(exif: Any, info: dict[Any, Any]) -> tuple[str, bool, bool]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from coatwright.paper.contrast import CHANNELS, Contrast, contrast_of
 from coatwright.paper.doubts import joints_of
 from coatwright.paper.ends import end_features
 from coatwright.paper.filter import LEAST_MM, is_wool, strand_features
@@ -17,7 +18,7 @@ from coatwright.paper.scorer import load
 from coatwright.paper.shared import share
 from coatwright.paper.sheet import sheet
 from coatwright.paper.strand import Strand, build, light_of
-from coatwright.paper.trace import CHANNELS, Contrast, contrast_of, fragments_of
+from coatwright.paper.trace import fragments_of
 from coatwright.paper.wholeness import hair_length, judged
 
 EDGE_MM = 0.6
@@ -160,9 +161,7 @@ def _inside(clear: tuple[float, float, float, float], scale: float) -> Callable[
 
 def _opposite(seen: Seen, place: Rectified, clear: tuple[float, float, float, float]) -> float:
     """Traced length that is darker than the dark card over all traced length."""
-    turned = Contrast(
-        -seen.contrast.value, -seen.contrast.colour, seen.contrast.corner, seen.contrast.background
-    )
+    turned = replace(seen.contrast, value=-seen.contrast.value)
     found = fragments_of(turned, place.to_mm, place.px_per_mm, _inside(clear, place.scale))
     darker = sum(one.length for one in found if one.length > 2.0)
     paler = 0.0 if seen.made is None else float(seen.made.ends[::2, 21].sum())

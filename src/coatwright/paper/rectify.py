@@ -20,13 +20,19 @@ from coatwright.units import Millimetres
 
 Pixels = NDArray[np.uint8]
 REDUCED_PX = (1600, 2600)
-"""Longer side of the picture in which markers are looked for; the second only when some are missing."""
+"""Longer side of the picture in which markers are looked for; the second only when too few are seen in the first."""
+SURE_MARKERS = 4
+"""So many of one sheet tell where the others must lie."""
+NEAR_PX = 240
+"""Longer side of the picture of one place where a marker must lie."""
 LEAST_MARKERS = 3
 CUBIC_MARKERS = 6
 STRAY_MM = 3.0
 """A marker whose corners lie further off than this is taken for something else."""
 BURNT = 254
 SIDE_SAMPLES = 24
+BLOCK_SAMPLES = 14
+GLARE_STEP_MM = 0.7
 _INTERPOLATED = 1 / 6
 """Variance (px2) that reading between pixels adds to an edge, on average over a pixel."""
 _LINEAR = np.where(
@@ -61,26 +67,59 @@ def rectify(pixels: Pixels, *, bar_mm: Millimetres = BAR_MM) -> Rectified:
 
 
 def _find(grey: Pixels) -> list[tuple[int, Floats]]:
-    """Every marker seen: its number and its corners at full size, roughly, (4, 2) pixels clockwise."""
+    """Every marker seen: its number and its corners at full size, roughly, (4, 2) pixels clockwise.
+
+    Where enough are seen in the reduced picture, the missing ones are looked for near where they must lie.
+    """
+    found = _seen(grey, REDUCED_PX[0])
+    if len(found) < len(PLACES):
+        near = _near(grey, found)
+        if near is not None:
+            return found + near
+        if max(grey.shape) > REDUCED_PX[0]:
+            found = max(found, _seen(grey, REDUCED_PX[1]), key=len)
+    return found
+
+
+def _seen(grey: Pixels, longest: int, corner: tuple[int, int] = (0, 0)) -> list[tuple[int, Floats]]:
+    """The markers in a picture that is reduced to a longer side, its first pixel lying at ``corner``."""
     import cv2
 
     book = cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50)
     detector = cv2.aruco.ArucoDetector(book, cv2.aruco.DetectorParameters())
-    best: list[tuple[int, Floats]] = []
-    for longest in REDUCED_PX:
-        factor = min(1.0, longest / max(grey.shape))
-        small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-        corners, numbers, _ = detector.detectMarkers(small)
-        seen = [] if numbers is None else [int(n) for n in np.ravel(numbers)]
-        here = [
-            (number, (np.asarray(four, float).reshape(4, 2) + 0.5) / factor - 0.5)
-            for number, four in zip(seen, corners, strict=True)
-        ]
-        if len(here) > len(best):
-            best = here
-        if len(best) >= len(PLACES) or factor == 1.0:
-            break
-    return best
+    factor = min(1.0, longest / max(grey.shape))
+    small = cv2.resize(grey, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
+    corners, numbers, _ = detector.detectMarkers(small)
+    seen = [] if numbers is None else [int(n) for n in np.ravel(numbers)]
+    return [
+        (number, (np.asarray(four, float).reshape(4, 2) + 0.5) / factor - 0.5 + corner)
+        for number, four in zip(seen, corners, strict=True)
+    ]
+
+
+def _near(grey: Pixels, found: list[tuple[int, Floats]]) -> list[tuple[int, Floats]] | None:
+    """Missing markers near where those found have them; None where those found are too few to tell."""
+    known = [(number, corners, owner) for number, corners in found if (owner := sheet_of_marker(number))]
+    keys = {owner[0].key for _, _, owner in known}
+    numbers = {number for number, _, _ in known}
+    if len(keys) != 1 or len(numbers) < len(known) or len(known) < SURE_MARKERS:
+        return None
+    sheet = known[0][2][0]
+    pixels = np.concatenate([corners for _, corners, _ in known])
+    matrix = _homography(pixels, _targets(sheet, [owner[1] for _, _, owner in known]))
+    back = np.asarray(np.linalg.inv(matrix), dtype=float)
+    h, w = grey.shape
+    more = []
+    for number in sorted(set(sheet.markers) - numbers):
+        corners = project(back, np.array(sheet.marker_corners(number)))
+        size = float(np.hypot(*(corners[1] - corners[0])))
+        low = np.clip(np.floor(corners.min(axis=0) - 0.6 * size), 0, [w, h]).astype(int)
+        high = np.clip(np.ceil(corners.max(axis=0) + 0.6 * size), 0, [w, h]).astype(int)
+        if (high - low).min() < 0.8 * size or not np.isfinite(size):
+            continue  # beyond the edge of the picture
+        part = np.ascontiguousarray(grey[low[1] : high[1], low[0] : high[0]])
+        more += [one for one in _seen(part, NEAR_PX, (int(low[0]), int(low[1]))) if one[0] == number]
+    return more
 
 
 def _one_sheet(found: list[tuple[int, Floats]]) -> tuple[SheetGeometry, dict[int, Floats]]:
@@ -286,13 +325,16 @@ def _background(light: _Light, place: Rectified, sheet: SheetGeometry) -> tuple[
     """
     x0, y0, x1, y1 = sheet.clear
     columns, rows = 17, 11
-    inside = np.linspace(0.02, 0.98, 24)
+    inside = np.linspace(0.02, 0.98, BLOCK_SAMPLES)
     xs = x0 + (x1 - x0) * (np.arange(columns)[:, None] + inside) / columns
     ys = y0 + (y1 - y0) * (np.arange(rows)[:, None] + inside) / rows
     mm = np.stack(np.meshgrid(xs.ravel(), ys.ravel()), axis=-1)
     seen = light.at(place.to_px(mm.reshape(-1, 2)).reshape(mm.shape))
     blocks = np.median(
-        seen.reshape(rows, 24, columns, 24).transpose(0, 2, 1, 3).reshape(rows, columns, -1), axis=2
+        seen.reshape(rows, BLOCK_SAMPLES, columns, BLOCK_SAMPLES)
+        .transpose(0, 2, 1, 3)
+        .reshape(rows, columns, -1),
+        axis=2,
     )
     paper = blocks.ravel()
     if sheet.dark:
@@ -308,7 +350,9 @@ def _background(light: _Light, place: Rectified, sheet: SheetGeometry) -> tuple[
 
 def _glare(pixels: Pixels, place: Rectified, sheet: SheetGeometry) -> float:
     x0, y0, x1, y1 = sheet.clear
-    mm = np.stack(np.meshgrid(np.arange(x0, x1, 0.4), np.arange(y0, y1, 0.4)), axis=-1).reshape(-1, 2)
+    mm = np.stack(
+        np.meshgrid(np.arange(x0, x1, GLARE_STEP_MM), np.arange(y0, y1, GLARE_STEP_MM)), axis=-1
+    ).reshape(-1, 2)
     at = np.round(place.to_px(mm)).astype(int)
     h, w = pixels.shape[:2]
     at = at[(at[:, 0] >= 0) & (at[:, 1] >= 0) & (at[:, 0] < w) & (at[:, 1] < h)]

@@ -24,7 +24,7 @@ Hairs = Mapping[int, Hair]
 LEAST_CHANCE = 0.15
 """A joint is doubtful where its other way has at least this chance to be right."""
 MOST_MARGIN = 3.0
-_CHANCE = (-1.42, -0.17, -0.47, -1.64, -2.22)
+_CHANCE = (-1.51, -0.18, -0.48, -1.56, -2.06)
 """Logistic regression of whether the repair puts a hair right: constant, margin, log odds that the less sure hair is
 one hair, whether it is a split, and the change of bend in units of 30 degrees (``python -m tools.paper.doubts``)."""
 REACH_MM = 2.5

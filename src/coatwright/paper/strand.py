@@ -12,8 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from coatwright.paper.contrast import compiled
 from coatwright.paper.joints import Chain, Pieces, curve
-from coatwright.paper.trace import compiled
 
 STEP_MM = 0.1
 SMOOTH_MM = 0.3

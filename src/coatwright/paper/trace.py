@@ -12,38 +12,18 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import Any, TypeVar
+from typing import Any
 
 import numpy as np
 
-from coatwright.compiling import numba
-
-_F = TypeVar("_F", bound=Callable[..., Any])
-compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True)
+from coatwright.paper.contrast import Contrast, across, compiled
 
 SCALE_MM = 0.075
 """Standard deviation of the smoothing before the Hessian, mm: near the half width of a hair seen by a phone."""
-BLOCK_PX = 64
 LEAST_FRAGMENT_PX = 5
-CHANNELS = {False: (0.40, 0.42, 0.18), True: (0.25, 0.50, 0.25)}
-"""Blue, green, red. On white the blue sees red hair best, but a JPEG keeps it worst."""
 _FAINT, _FIRM = 2.5, 8.0
 """Strength, in standard deviations of the noise, at which a line is followed and at which one is begun."""
 _FLOOR = 0.002
-
-
-@dataclass(frozen=True)
-class Contrast:
-    """What lies on the sheet as a share of its background: 0 paper, 1 as dark as can be (on dark: as white)."""
-
-    value: np.ndarray
-    """(h, w) float32."""
-    colour: np.ndarray
-    """(h, w, 3) float32, blue green red."""
-    corner: tuple[int, int]
-    """x, y of the first pixel in the photograph."""
-    background: np.ndarray
-    """Block medians of the weighted light, 0 to 1."""
 
 
 @dataclass
@@ -75,51 +55,6 @@ class Fragment:
     def length(self) -> float:
         """mm along the points."""
         return float(np.hypot(*np.diff(self.mm, axis=0).T).sum())
-
-
-def linear_table() -> np.ndarray:
-    """The 256 codes of sRGB in linear light (IEC 61966-2-1)."""
-    code = np.arange(256) / 255
-    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4).astype(np.float32)
-
-
-def contrast_of(image: np.ndarray, box: tuple[int, int, int, int], dark: bool) -> Contrast:
-    """The contrast within a box (x0, y0, x1, y1) of a photograph (h, w, 3) uint8 in blue, green, red."""
-    import cv2
-
-    x0, y0, x1, y1 = box
-    part = cv2.LUT(np.ascontiguousarray(image[y0:y1, x0:x1]), linear_table())
-    weights = np.array(CHANNELS[dark], np.float32)
-    white = 1.0
-    if dark:
-        white = max(0.05, float(linear_table()[int(np.percentile(image[::16, ::16, 1], 97))]))
-    back = _background(part)
-    h, w = part.shape[:2]
-    colour = cv2.resize(back, (w, h), interpolation=cv2.INTER_LINEAR)
-    if dark:
-        cv2.subtract(part, colour, colour)
-        np.divide(colour, white, out=colour)
-    else:
-        np.maximum(colour, 1e-3, out=colour)
-        np.divide(part, colour, out=colour)
-        np.subtract(1, colour, out=colour)
-    value = cv2.transform(colour, weights[None, :])
-    return Contrast(value, colour, (x0, y0), back @ weights)
-
-
-def _background(part: np.ndarray) -> np.ndarray:
-    """Medians of blocks, smoothed by the median of neighbours, (rows, columns, 3)."""
-    import cv2
-
-    h, w = part.shape[:2]
-    rows, columns = max(1, round(h / BLOCK_PX)), max(1, round(w / BLOCK_PX))
-    found = np.empty((rows, columns, 3), np.float32)
-    ys, xs = np.linspace(0, h, rows + 1).astype(int), np.linspace(0, w, columns + 1).astype(int)
-    for i in range(rows):
-        for j in range(columns):
-            block = part[ys[i] : ys[i + 1] : 3, xs[j] : xs[j + 1] : 3].reshape(-1, 3)
-            found[i, j] = np.median(block, axis=0)
-    return cv2.medianBlur(found, 3) if min(rows, columns) >= 3 else found
 
 
 @compiled
@@ -267,39 +202,6 @@ def _follow(found: Any, index: Any, order: Any, faint: float, firm: float) -> An
     return points[:filled], starts[: lines + 1]
 
 
-@compiled
-def _across(value: Any, colour: Any, xy: Any, normal: Any, reach: float) -> Any:
-    """Contrast summed across a line (px) and the colour at its crest, by bilinear look-up."""
-    n = len(xy)
-    h, w = value.shape
-    total = np.zeros(n, np.float32)
-    crest = np.zeros((n, 3), np.float32)
-    steps = int(np.ceil(reach / 0.5))
-    for i in range(n):
-        for k in range(-steps, steps + 1):
-            x, y = xy[i, 0] + 0.5 * k * normal[i, 0], xy[i, 1] + 0.5 * k * normal[i, 1]
-            x0, y0 = int(np.floor(x)), int(np.floor(y))
-            if x0 < 0 or y0 < 0 or x0 >= w - 1 or y0 >= h - 1:
-                continue
-            fx, fy = x - x0, y - y0
-            w00, w10, w01, w11 = (1 - fx) * (1 - fy), fx * (1 - fy), (1 - fx) * fy, fx * fy
-            total[i] += 0.5 * (
-                w00 * value[y0, x0]
-                + w10 * value[y0, x0 + 1]
-                + w01 * value[y0 + 1, x0]
-                + w11 * value[y0 + 1, x0 + 1]
-            )
-            if abs(k) <= 1:
-                for c in range(3):
-                    crest[i, c] += (1 / 3) * (
-                        w00 * colour[y0, x0, c]
-                        + w10 * colour[y0, x0 + 1, c]
-                        + w01 * colour[y0 + 1, x0, c]
-                        + w11 * colour[y0 + 1, x0 + 1, c]
-                    )
-    return total, crest
-
-
 def fragments_of(
     contrast: Contrast,
     to_mm: Callable[[np.ndarray], np.ndarray],
@@ -313,11 +215,13 @@ def fragments_of(
     smooth = cv2.GaussianBlur(contrast.value, (0, 0), sigma)
     noise = _noise(smooth)
     found, index = _ridges(smooth, max(_FLOOR, noise))
+    del smooth
     if not len(found):
         return []
-    order = np.argsort(-found[:, 3], kind="stable")
-    faint = max(_FAINT * noise, _FLOOR)
-    points, starts = _follow(found, index, order, faint, max(_FIRM * noise, 2 * _FLOOR))
+    faint, firm = max(_FAINT * noise, _FLOOR), max(_FIRM * noise, 2 * _FLOOR)
+    begin = np.flatnonzero(found[:, 3] >= firm)
+    order = begin[np.argsort(-found[begin, 3], kind="stable")]
+    points, starts = _follow(found, index, order, faint, firm)
     corner = np.array(contrast.corner, float)
     reach = max(3.0, 0.2 * px_per_mm)
     made = []
@@ -329,7 +233,7 @@ def fragments_of(
         steps = np.gradient(xy, axis=0)
         steps /= np.maximum(np.hypot(*steps.T), 1e-9)[:, None]
         normal = np.stack([-steps[:, 1], steps[:, 0]], axis=1)
-        total, crest = _across(contrast.value, contrast.colour, xy, normal, reach)
+        total, crest = across(contrast, xy, normal, reach)
         px = xy + corner
         made.append(Fragment(px, to_mm(px), found[run, 4], total / px_per_mm, crest))
     made = [whole.part(*ends) for whole in made for ends in _runs(inside(whole.mm))]
