@@ -18,8 +18,8 @@ from pypdf.generic import ContentStream
 
 from coatwright.errors import OutOfRange, UnknownName
 from coatwright.paper.rectify import rectify
-from coatwright.paper.sheet import BAR_MM, MARKER_MM, SHEETS, sheet
-from coatwright.printing.paper_sheet import paper_sheet_pdf, sheets_on
+from coatwright.paper.sheet import BAR_MM, LINES, MARKER_MM, SHEETS, sheet
+from coatwright.printing.paper_sheet import _words, paper_sheet_pdf, sheets_on
 from tests.printing.making import reader, text_of
 
 MM = 25.4 / 72.0
@@ -137,6 +137,28 @@ def test_it_is_tagged_and_tells_what_it_shows():
 def test_what_is_known_already_is_written_on_the_lines_and_is_no_markup():
     dog = "#panic() <b> & Bramble"
     assert dog in text_of(paper_sheet_pdf("a5", made=MADE, page="own", filled={"Dog": dog, "Zone": "Back"}))
+
+
+def test_a_name_too_long_for_its_line_is_cut():
+    text = text_of(paper_sheet_pdf("half", made=MADE, page="own", filled={"Dog": "Longshanks " * 20}))
+    assert "Longshanks" in text
+    assert "…" in text
+    assert text.count("Longshanks") < 5
+
+
+@pytest.mark.parametrize("key", SHEETS)
+def test_words_keep_clear_of_everything_that_a_photograph_is_read_by(key):
+    geometry = sheet(key)
+    x0, y0, x1, y1 = geometry.bar
+    marks = [
+        (x - 1.5, y - 1.5, x + MARKER_MM + 1.5, y + MARKER_MM + 1.5) for x, y in geometry.markers.values()
+    ]
+    ends = [(x0 - 2, y0, x0, y1), (x1, y0, x1 + 2, y1)]  # where the reader looks for the bar's ends
+    ring = [(18, 17.4, geometry.width_mm - 18, 17.6)]  # where it looks for shadows on a frame
+    for word in _words(geometry, dict.fromkeys(LINES, "Wx" * 40)):
+        box = word["x"], word["y"], word["x"] + word["width"], word["y"] + word["height"]
+        for left, top, right, bottom in [*marks, *ends, *ring, geometry.clear]:
+            assert box[2] <= left or box[0] >= right or box[3] <= top or box[1] >= bottom, word
 
 
 def test_as_many_pages_as_asked_for():

@@ -23,6 +23,8 @@ PAGES = (OWN, *PAPERS)
 NOTE = "Print at 100 %, not fitted to the page, and measure the bar."
 APART_MM: Millimetres = 1.0
 """Edges nearer together, or nearer to the edge of the page, are cut as one."""
+LETTER_MM: Millimetres = 1.6
+"""Width of a letter of what is written on the lines, rather more than on average."""
 QUIET_MM: Millimetres = 3.0
 """Left free around a marker: nearly two of its cells."""
 
@@ -126,7 +128,7 @@ def _merged(values: Iterable[float]) -> list[float]:
 
 def _words(geometry: SheetGeometry, filled: Mapping[str, str]) -> list[dict[str, Any]]:
     """Words with their boxes, mm, clear of the markers and of the band around the clear area."""
-    width, height = geometry.page_mm
+    width = geometry.width_mm
     mid, gap = width / 2, EDGE_MM + MARKER_MM + QUIET_MM
     patches_end = max(box[2] for box, _ in geometry.patches)
     near = mid - MARKER_MM / 2 - QUIET_MM
@@ -138,15 +140,14 @@ def _words(geometry: SheetGeometry, filled: Mapping[str, str]) -> list[dict[str,
     room = near - patches_end - 3.0
     if room > 30.0:
         words.append(_word(patches_end + 3.0, 7.2, room, 9.4, _lay(geometry), 6.5, top=True))
-    x0, top, x1, bottom = geometry.bar
+    x0, _, x1, bottom = geometry.bar
     words += [
         _word(x0, bottom + 0.35, near - x0, 1.9, "This bar is 100 mm long.", 5.5),
         _word(far, bottom + 0.35, x1 - far, 1.9, "Print at 100 %, not fitted to the page.", 5.5),
     ]
-    assert bottom + 0.35 + 1.9 < height - 15.5, top
     for name, (left, line_top, right, base) in geometry.lines:
         words.append(_word(left, line_top, 9.0, base - line_top, name, 6.5, caps=True))
-        value = filled.get(name, "")
+        value = _short(filled.get(name, ""), right - left - 9.5)
         if value:
             words.append(_word(left + 9.5, line_top, right - left - 9.5, base - line_top - 0.3, value, 8.0))
     return words
@@ -165,6 +166,12 @@ def _word(
 ) -> dict[str, Any]:
     box = {"x": x, "y": y, "width": width, "height": height}
     return {**box, "text": text, "size": size, "caps": caps, "top": top}
+
+
+def _short(text: str, room: Millimetres) -> str:
+    """``text`` as far as a line of ``room`` mm holds it."""
+    most = int(room / LETTER_MM)
+    return text if len(text) <= most else f"{text[: most - 1].rstrip()}…"
 
 
 def _title(geometry: SheetGeometry) -> str:
