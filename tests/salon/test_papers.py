@@ -14,7 +14,7 @@ from coatwright.paper.photo import PhotoError
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import read_sheet
 from coatwright.paper.witness_ends import clopper_pearson
-from coatwright.salon import papers, printers, tools, verdicts
+from coatwright.salon import hearing, papers, printers, tools, verdicts
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.cautions import tool_cautions, visit_cautions
 from coatwright.salon.evidence import evidence_of
@@ -362,9 +362,20 @@ def test_the_same_records_give_the_same_verdict(salon, draft):
     papers.accept(salon, draft.id, today=TODAY)
     first = verdicts.verdict_of(salon.state(), "bramble", draft.id)
     verdicts._trial.cache_clear()
+    hearing._hear.cache_clear()
     again = verdicts.verdict_of(salon.state(), "bramble", draft.id)
     assert first is not again
     assert first.verdict == again.verdict
+    assert first.settling == again.settling
+
+
+def test_what_happens_elsewhere_does_not_make_sheets_be_heard_again(salon, draft):
+    papers.accept(salon, draft.id, today=TODAY)
+    verdicts.verdict_of(salon.state(), "bramble", draft.id)
+    before = hearing._hear.cache_info().misses
+    papers.hand_count(salon, "bramble", "ribs", whole=5, broken=0, tool="stone", day=DAY, today=TODAY)
+    verdicts.verdict_of(salon.state(), "bramble", draft.id)
+    assert hearing._hear.cache_info().misses == before
 
 
 # --- tools ------------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -161,10 +162,21 @@ def _by_photo(
 ) -> Testimony | None:
     """What the photographed hairs say by both witnesses; None where neither can be heard."""
     lengths, marks = _hairs(papers)
-    if not len(lengths) or (control is None and not np.any(marks >= 0)):
+    if not lengths or (control is None and not any(mark >= 0 for mark in marks)):
         return None
+    return _hear(lengths, marks, control, misjudged)
+
+
+@lru_cache(maxsize=512)
+def _hear(
+    lengths: tuple[float, ...],
+    marks: tuple[int, ...],
+    control: Fingers | Layers | None,
+    misjudged: Misjudged,
+) -> Testimony:
+    """The same hairs give the same answer, and are heard once."""
     rng = np.random.default_rng(SEED)
-    return hear(rng, lengths=lengths, control=control, judged=marks, misjudged=misjudged)
+    return hear(rng, lengths=np.array(lengths), control=control, judged=np.array(marks), misjudged=misjudged)
 
 
 def _with_lens(found: Testimony | None, papers: Sequence[PaperCount]) -> Testimony | None:
@@ -194,12 +206,12 @@ def _both(one: ShareBelief, two: ShareBelief) -> ShareBelief:
     return ShareBelief.of_likelihood(one.log_likelihood + two.log_likelihood)
 
 
-def _hairs(papers: Sequence[PaperCount]) -> tuple[np.ndarray, np.ndarray]:
-    """Lengths (n,) mm and judgements (n,), 1 broken, 0 whole, -1 open, of what was measured."""
+def _hairs(papers: Sequence[PaperCount]) -> tuple[tuple[float, ...], tuple[int, ...]]:
+    """Lengths in mm and judgements, 1 broken, 0 whole, -1 open, of what was measured."""
     lengths: list[float] = []
     marks: list[int] = []
     for paper in papers:
         for values, judged in ((paper.whole_mm, 0), (paper.broken_mm, 1), (paper.open_mm, -1)):
             lengths += values
             marks += [judged] * len(values)
-    return np.array(lengths, dtype=float), np.array(marks, dtype=np.int64)
+    return tuple(lengths), tuple(marks)

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
 from coatwright.errors import UnknownName
@@ -65,9 +65,13 @@ class Trial:
     papers: tuple[PaperCount, ...]
     heard: Heard
     verdict: Verdict
-    settling: Settling
     report: FibreReport | None
     wool: HauteurBarbe | None
+
+    @cached_property
+    def settling(self) -> Settling:
+        """How many more hairs would settle it."""
+        return _settling(self.papers, self.heard)
 
     @property
     def whole(self) -> int:
@@ -212,7 +216,6 @@ def _told(key: TrialKey, papers: tuple[PaperCount, ...], heard: Heard) -> Trial:
         papers,
         heard,
         _verdict(heard),
-        _settling(papers, heard),
         fibre_report(lengths) if enough else None,
         hauteur_barbe(lengths) if enough else None,
     )
