@@ -24,7 +24,7 @@ KINDS: Mapping[str, str] = {
     "not a hair": "none",
 }
 """What a hair counts as, and the class of its line."""
-WITHIN_PX = 0.8
+WITHIN_PX = 0.5
 """A line is drawn by as few points as keep it this near to its trace, pixels of the photograph."""
 COLOURS: Mapping[str, str] = {
     "whole": "#0b5c8a",

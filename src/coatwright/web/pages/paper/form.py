@@ -76,7 +76,8 @@ def usual(salon: Salon, dog: Dog | None, today: date) -> dict[str, str]:
         if takes:
             zone, tool = takes[0][0], takes[0][1].tool
     if papers:
-        zone, tool, groomer = papers[-1].zone, papers[-1].tool, papers[-1].groomer or groomer
+        zone, groomer = papers[-1].zone, papers[-1].groomer or groomer
+    tool = next((paper.tool for paper in reversed(papers) if paper.purpose == "tool"), tool)
     printers = list(salon.printers.values())
     with_gear = [paper for paper in every if paper.printer]
     return {
