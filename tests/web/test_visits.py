@@ -8,6 +8,7 @@ from datetime import timedelta
 import pytest
 
 from coatwright.patterns.zones import zones
+from coatwright.salon.papers import hand_count
 from tests.web.conftest import TODAY
 
 
@@ -232,3 +233,15 @@ def test_the_sheet_and_the_dogs_page_tell_why_each_zone_is_pulled_or_spared(read
         assert set(told) == read
         assert "never more than" in table[0] or "left alone" in table[0] or "goes in its turn" in table[0]
     assert 'href="#why"' in sheet
+
+
+def test_a_tool_that_broke_hair_is_named_where_visits_are_planned_and_logged(planned, store, app):
+    day = TODAY - timedelta(days=3)
+    hand_count(store, "bramble", "back", whole=70, broken=30, tool="coarse blade", day=day, today=TODAY)
+    app.state.desk.plan(app.state.desk.dog("bramble"), wait=60)
+    form = planned.get("/dogs/bramble/visit").text
+    assert "A tool that breaks hair" in form
+    assert "Coarse blade: about 30 of 100 hairs broke" in form
+    sheet = planned.get("/dogs/bramble/sheet").text
+    assert "Not for a rolling coat, nor for a show dog." in sheet
+    assert "coarse blade breaks hair" in planned.get("/").text

@@ -194,6 +194,12 @@ def tool_cautions(dog: Dog, today: date, tools: Iterable[str] | None = None) -> 
     return tuple(sorted(found, key=lambda caution: LEVELS.index(caution.level)))
 
 
+def planned_tool_cautions(plan: DogPlan) -> tuple[Caution, ...]:
+    """Those of :func:`tool_cautions` where a plan is for a rolling coat or a dog that is to be shown."""
+    shown = any(show.day >= plan.today for show in plan.dog.wish.shows)
+    return tool_cautions(plan.dog, plan.today) if shown or plan.option.approach == "rolling" else ()
+
+
 def named(keys: Iterable[str]) -> str:
     """Zones in working order as a list in words."""
     from coatwright.patterns import zones
@@ -281,8 +287,7 @@ def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
             "is this program's own assumption, not a published figure: stay above it where you can."
         )
         found.append(Caution("floor", "note", "Least cover", text))
-    if plan.option.approach == "rolling" or any(show.day >= plan.today for show in plan.dog.wish.shows):
-        found += tool_cautions(plan.dog, plan.today)
+    found += planned_tool_cautions(plan)
     found += [DUST, HANDS]
     if any(show.day >= plan.today for show in plan.dog.wish.shows):
         found.append(SHOW_RULES)

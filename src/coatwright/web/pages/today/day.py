@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from coatwright.patterns import surface_factor
 from coatwright.patterns.zones import zones
-from coatwright.salon.cautions import TABLE_MINUTES, bare_zones, young_zones
+from coatwright.salon.cautions import TABLE_MINUTES, bare_zones, planned_tool_cautions, young_zones
 from coatwright.salon.known import alarms_of
 from coatwright.salon.records import Dog, Visit
 from coatwright.units import Minutes, Share
@@ -148,6 +148,9 @@ def remarks(plan: DogPlan, day: date, words: Words) -> tuple[Remark, ...]:
     tender = [key for key in takes if zones()[key].tender]
     if tender:
         found.append(Remark("caution", "tender", _named(tender, words)))
+    for caution in planned_tool_cautions(plan):
+        if caution.key == "tool_breaks":
+            found.append(Remark("caution", "tool", f"{caution.text.partition(':')[0].lower()} breaks hair"))
     if plan.minutes(day) > TABLE_MINUTES:
         found.append(Remark("caution", "long", "more than 3 h on the table: part it, or take breaks"))
     return tuple(found)

@@ -57,7 +57,7 @@ def _form(
     status: int = 200,
     error: CoatwrightError | None = None,
 ) -> HTMLResponse:
-    from coatwright.salon.cautions import AFTER_STOP, STOP_LIST
+    from coatwright.salon.cautions import AFTER_STOP, STOP_LIST, tool_cautions
 
     state = desk.plan(dog, wait=2 * PATIENCE) if dog.assessments and not dog.unfit else None
     plan = plan_or_none(state) if state is not None else None
@@ -87,6 +87,7 @@ def _form(
         groomers=[each.name for each in desk.salon().people.values() if each.role == "groomer"],
         stops=STOP_LIST,
         after_stop=AFTER_STOP,
+        tool_cautions=tool_cautions(dog, desk.today()),
     )
 
 
