@@ -13,7 +13,15 @@ from contextlib import closing
 import pytest
 
 from coatwright.errors import FileFormatError, NotKept, OutOfRange, StoreError
-from coatwright.salon.attachments import KINDS, PART, STALE_S, Attachments, named_by_events, named_in
+from coatwright.salon.attachments import (
+    FORGOTTEN_S,
+    KINDS,
+    PART,
+    STALE_S,
+    Attachments,
+    named_by_events,
+    named_in,
+)
 from coatwright.salon.backup import back_up, check_backup, restore
 from coatwright.salon.history import PaperCount
 from coatwright.salon.salon import keep_paper, undo
@@ -148,6 +156,16 @@ def test_a_killed_program_leaves_no_half_file_and_loses_none_that_it_told(tmp_pa
     assert files.sweep(now=now) == 0  # fresh ones may be another program's
     assert files.sweep(now=now + 2 * STALE_S) == left
     assert parts(files) == []
+
+
+def test_what_nothing_names_goes_after_a_week_and_what_is_named_stays(files):
+    named, orphan = files.put(b"named", "jpg"), files.put(b"orphan", "jpg")
+    now = time.time()
+    assert files.sweep({named[:64]}, now=now + FORGOTTEN_S - 60) == 0
+    assert files.sweep(now=now + 2 * FORGOTTEN_S) == 0  # nobody told what is wanted
+    assert files.sweep({named[:64]}, now=now + FORGOTTEN_S + 60) == 1
+    assert list(files.names()) == [named]
+    assert not files.has(orphan)
 
 
 def test_names_are_found_in_events_with_and_without_their_kind(store, files):

@@ -12,7 +12,7 @@ import os
 import re
 import tempfile
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -29,6 +29,8 @@ DIGEST = re.compile(r"(?<![0-9a-f])[0-9a-f]{64}(?![0-9a-f])")
 MOST_BYTES = 80_000_000
 FOLDER = "files"
 PART = ".part-"
+FORGOTTEN_S = 7 * 86400.0
+"""A file that nothing names goes after this long: a program was stopped before its event was kept."""
 STALE_S = 3600.0
 """A file half written that is older than this was left by a program that was stopped."""
 
@@ -41,13 +43,15 @@ class Attachments:
 
     @classmethod
     def of(cls, store: Store) -> Attachments:
-        """Those of a store: ``salon-files`` beside ``salon.db``; for a database server in the data folder."""
+        """Those of a store: ``salon-files`` beside ``salon.db``; for a server's database in the data folder."""
         from coatwright.salon.engines import data_folder
 
         if store.url.get_backend_name() == "sqlite":
             file = Path(str(store.url.database))
             return cls(file.with_name(f"{file.stem}-{FOLDER}"))
-        return cls(data_folder() / FOLDER)
+        parts = (store.url.host or "local", store.url.port or "", store.url.database or "")
+        key = re.sub(r"[^A-Za-z0-9._-]+", "_", "-".join(str(part) for part in parts if part))
+        return cls(data_folder() / f"{key}-{FOLDER}")
 
     def put(self, data: bytes, kind: str) -> str:
         """Keep ``data`` of a ``kind`` (:data:`KINDS`) and tell its name.
@@ -64,6 +68,8 @@ class Attachments:
         name = f"{hashlib.sha256(data).hexdigest()}.{kind}"
         target = self.path(name)
         if target.exists() and _sound(target, name):
+            with suppress(OSError):
+                os.utime(target)  # wanted again: it is not forgotten
             return name
         with _kept(target):
             target.parent.mkdir(parents=True, exist_ok=True)
@@ -118,9 +124,16 @@ class Attachments:
             with suppress(OSError):
                 self.path(name).unlink(missing_ok=True)
 
-    def sweep(self, *, now: float | None = None) -> int:
-        """Take away what a stopped program left half written; how many files."""
+    def sweep(self, wanted: Collection[str] | None = None, *, now: float | None = None) -> int:
+        """Take away what a stopped program left: half-written files and, where ``wanted`` digests are given, files
+        that are not among them and were kept more than a week ago. Tells how many.
+        """
         at, found = time.time() if now is None else now, 0
+        for name in () if wanted is None else tuple(self.names()):
+            with suppress(OSError):
+                if name[:64] not in wanted and at - self.path(name).stat().st_mtime > FORGOTTEN_S:
+                    self.path(name).unlink()
+                    found += 1
         for place in self.folder.rglob(f"{PART}*"):
             with suppress(OSError):
                 if at - place.stat().st_mtime > STALE_S:

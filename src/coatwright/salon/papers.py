@@ -238,8 +238,9 @@ def _save(store: Store, found: PaperDraft, by_hand: ByHand) -> PaperDraft:
 
 
 def _drop(store: Store, files: Attachments, names: set[str]) -> None:
-    """Take files away that nothing names any more."""
+    """Take files away that nothing names any more, and what stopped programs left long ago."""
     wanted = named_by_events(store)
     for _, text in Drafts(files).texts():
         wanted |= named_in(text)
     files.remove(name for name in names if name[:64] not in wanted)
+    files.sweep(wanted)
