@@ -129,9 +129,10 @@ class Attachments:
         that are not among them and were kept more than a week ago. Tells how many.
         """
         at, found = time.time() if now is None else now, 0
-        for name in () if wanted is None else tuple(self.names()):
+        forgotten = [] if wanted is None else [name for name in self.names() if name[:64] not in wanted]
+        for name in forgotten:
             with suppress(OSError):
-                if name[:64] not in wanted and at - self.path(name).stat().st_mtime > FORGOTTEN_S:
+                if at - self.path(name).stat().st_mtime > FORGOTTEN_S:
                     self.path(name).unlink()
                     found += 1
         for place in self.folder.rglob(f"{PART}*"):
