@@ -32,7 +32,7 @@ from coatwright.salon.fold import Fold, fold
 from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.records import FixedVisit, PaperCount, Person, Reading, Take
 from coatwright.salon.salon import events_of
-from coatwright.salon.taps import CareDone, PhotoTaken, TakeLogged, VisitTold, ZoneCarded
+from coatwright.salon.taps import CareDone, PhotoKept, PhotoTaken, TakeLogged, VisitTold, ZoneCarded
 from tests.salon.making import FIRST, OWNER, SHOW, TEXT, TODAY, at, dog, old_coat, visit
 
 EXAMPLES = int(os.environ.get("COATWRIGHT_EXAMPLES", "200"))
@@ -315,6 +315,7 @@ def test_every_kind_comes_back_from_json():
         "printer.set": ("printer:hall", Printer("hall", "Hall", 97.5, FIRST)),
         "thread.checked": ("printer:hall", ThreadKept("t", FIRST, "a phone", "Hall", {"scale": 1.001})),
         "tool.sharpened": ("tool:knife", Sharpened("knife", FIRST, "stone")),
+        "photo.kept": ("photo:" + "a" * 64, PhotoKept("a" * 64, "b" * 64 + ".jpg", 800, 600)),
         "undone": ("show:fellside", Undone("e")),
     }
     assert set(records) == set(KINDS)

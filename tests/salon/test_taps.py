@@ -224,7 +224,7 @@ def test_a_tap_that_cannot_be_is_refused_alone(store, clock):
         ("visit.told", {"visit": "t", "day": "2026-12-08", "minutes": 2000}),
         ("visit.told", {"visit": "", "day": "2026-12-08", "minutes": 20}),
         ("photo.taken", {"visit": "t", "day": "2026-12-08", "photo": "../../salon.db"}),
-        ("photo.taken", {"visit": "t", "day": "2026-12-08", "photo": SHA, "width": 0}),
+        ("photo.taken", {"visit": "t", "day": "2026-12-08", "photo": SHA, "width": -1}),
     ],
 )
 def test_a_tap_of_the_wrong_shape_is_told(kind, data):

@@ -13,6 +13,7 @@ import pytest
 
 from coatwright.errors import OutOfRange
 from coatwright.web import app as serving
+from coatwright.web.listening import ADDRESS, listen
 
 SERVE = (
     "import sys; from coatwright.web.app import serve; serve(data=sys.argv[1], port=None, open_browser=False)"
@@ -20,7 +21,7 @@ SERVE = (
 
 
 def test_a_free_port_on_the_loopback_address_is_taken():
-    listener = serving._listen(None)
+    listener = listen(ADDRESS, None)
     try:
         host, port = listener.getsockname()
         assert host == "127.0.0.1"
@@ -34,7 +35,7 @@ def test_a_port_that_is_taken_is_told():
         other.bind(("127.0.0.1", 0))
         other.listen()
         with pytest.raises(OutOfRange, match="cannot listen on port"):
-            serving._listen(other.getsockname()[1])
+            listen(ADDRESS, other.getsockname()[1])
 
 
 def test_the_address_and_the_place_are_printed_and_the_desk_answers_at_once(tmp_path):

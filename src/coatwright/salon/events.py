@@ -30,12 +30,12 @@ from coatwright.salon.records import (
     Visit,
     check_rhythm,
 )
-from coatwright.salon.taps import TAPS
+from coatwright.salon.taps import TAPS, PhotoKept
 from coatwright.units import Share
 
 VERSION = 1
 """Version of the shape of the data in events made by this program."""
-FAMILIES = ("dog", "person", "show", "printer", "tool")
+FAMILIES = ("dog", "person", "show", "printer", "tool", "photo")
 """What a stream can belong to."""
 
 
@@ -157,6 +157,7 @@ KINDS: Mapping[str, tuple[str, Callable[..., Any]]] = {
     "thread.checked": ("printer", ThreadKept),
     "tool.sharpened": ("tool", Sharpened),
     **{kind: ("dog", record) for kind, record in TAPS.items()},
+    "photo.kept": ("photo", PhotoKept),
     "undone": ("", Undone),
 }
 """Each kind with the streams it belongs to ("" any) and the record that its data make."""

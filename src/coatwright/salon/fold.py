@@ -19,6 +19,7 @@ from coatwright.salon.facts import DogFacts, dog_from
 from coatwright.salon.gear import Printer, Sharpened, ThreadKept
 from coatwright.salon.records import Assessment, Dog, PaperCount, Person, Reading, Show
 from coatwright.salon.streams import Entry, SetAside, Stream, counting, entry_of, fold_stream, rank_of
+from coatwright.salon.taps import PhotoKept
 
 Ties = tuple[Mapping[str, Person], Mapping[str, Show], Mapping[str, Printer]]
 
@@ -27,7 +28,8 @@ Ties = tuple[Mapping[str, Person], Mapping[str, Show], Mapping[str, Printer]]
 class Salon:
     """Everybody and everything, by id; kept plans by dog, in the order in which they were kept.
 
-    ``threads`` are the thread checks, ``sharpened`` when tools were sharpened, both in the order of their days.
+    ``threads`` are the thread checks, ``sharpened`` when tools were sharpened, both in the order of their days;
+    ``photos`` those whose bytes have come, by the SHA-256 of what was sent.
     """
 
     people: Mapping[str, Person] = field(default_factory=dict)
@@ -38,6 +40,7 @@ class Salon:
     printers: Mapping[str, Printer] = field(default_factory=dict)
     threads: tuple[ThreadKept, ...] = ()
     sharpened: tuple[Sharpened, ...] = ()
+    photos: Mapping[str, PhotoKept] = field(default_factory=dict)
 
 
 def fold(events: Iterable[Event]) -> Salon:
@@ -173,11 +176,14 @@ class Fold:
         plans: dict[str, tuple[KeptPlan, ...]] = {}
         aside: list[SetAside] = []
         gear: dict[str, Entry] = {}
+        photos: dict[str, PhotoKept] = {}
         for stream in sorted(self._entries):
             folded = self._folded(stream)
             if not stream.startswith("dog:"):
                 aside.extend(folded.faults)
                 gear.update(folded.gear)
+                if isinstance(folded.facts, PhotoKept):
+                    photos[folded.facts.id] = folded.facts
                 continue
             dog, left_out = self.dog(stream)
             aside.extend(left_out)
@@ -187,7 +193,7 @@ class Fold:
         ordered = _by_day(gear)
         threads = tuple(each for each in ordered if isinstance(each, ThreadKept))
         sharpened = tuple(each for each in ordered if isinstance(each, Sharpened))
-        return Salon(people, shows, dogs, plans, tuple(aside), printers, threads, sharpened)
+        return Salon(people, shows, dogs, plans, tuple(aside), printers, threads, sharpened, photos)
 
 
 def _dog(

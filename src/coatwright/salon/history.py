@@ -212,7 +212,8 @@ def check_care(names: Iterable[str], *, where: str) -> None:
 class Photo:
     """A photo of a zone, or of the whole dog (zone ""), taken at a visit.
 
-    ``photo`` is the SHA-256, in hex, of the bytes that were sent; ``width`` and ``height`` are in pixels.
+    ``photo`` is the SHA-256, in hex, of the bytes that were sent; ``width`` and ``height`` are in pixels, 0 where
+    the tablet could not tell.
     """
 
     photo: str
@@ -230,7 +231,7 @@ class Photo:
         if self.zone:
             check_zones([self.zone], where="zone")
         for key in ("width", "height"):
-            check_number(getattr(self, key), key, 1, 20_000, "px")
+            check_number(getattr(self, key), key, 0, 20_000, "px")
 
 
 @dataclass(frozen=True, slots=True)

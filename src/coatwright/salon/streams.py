@@ -188,7 +188,7 @@ def fold_stream(stream: str, entries: Mapping[str, Entry]) -> Stream:
         match event.kind:
             case "thread.checked" | "tool.sharpened":
                 folded.gear[event.id] = entry
-            case "person.set" | "show.set" | "dog.set" | "printer.set":
+            case "person.set" | "show.set" | "dog.set" | "printer.set" | "photo.kept":
                 folded.facts, folded.facts_event = made, event.id
             case "assessment.set":
                 folded.assessments[made.id] = entry

@@ -108,6 +108,20 @@ class PhotoTaken:
         return Photo(self.photo, self.zone, self.width, self.height)
 
 
+@dataclass(frozen=True, slots=True)
+class PhotoKept:
+    """That the bytes of a photo have come: ``id`` is their SHA-256, ``file`` the name of what is kept of them."""
+
+    id: str
+    file: str
+    width: int | None = None
+    height: int | None = None
+
+    def __post_init__(self) -> None:
+        Photo(self.id, "", self.width, self.height)
+        check_text(self.file, "file", most=80)
+
+
 Tap = TakeLogged | ZoneCarded | CareDone | VisitTold | PhotoTaken
 
 TAPS = {

@@ -1,10 +1,9 @@
-"""The application: pages and JSON over the salon's records, and the server for this machine alone."""
+"""The application: pages and JSON over the salon's records, and the server for this machine and its tablets."""
 
 from __future__ import annotations
 
 import logging
 import socket
-import sys
 import threading
 import webbrowser
 from collections.abc import AsyncIterator, Callable, Iterable
@@ -19,16 +18,18 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 
 from coatwright import __version__
-from coatwright.errors import CoatwrightError, OutOfRange
+from coatwright.errors import CoatwrightError
 from coatwright.salon.salon import today_of
 from coatwright.salon.store import Store
 from coatwright.web import failures
 from coatwright.web.desk import Desk
+from coatwright.web.gate import Gate
+from coatwright.web.listening import ADDRESS, TABLET_PORT, Tablets, listen, open_reach, run
 from coatwright.web.planner import Planner
+from coatwright.web.reach import Reach
 from coatwright.web.security import LOOPBACK, Guard
 
 STATIC = Path(__file__).resolve().parent / "static"
-ADDRESS = "127.0.0.1"
 
 
 class Static(StaticFiles):
@@ -48,12 +49,16 @@ def create_app(
     planner: Planner | None = None,
     hosts: Iterable[str] = LOOPBACK,
     plan_at_start: bool = True,
+    reach: Reach | None = None,
 ) -> FastAPI:
     """The desk over a store.
 
     ``today`` gives the calendar's day, by default that of the store's clock; ``hosts`` are the names that
-    are answered to; with ``plan_at_start`` every dog is planned in the background when the server starts.
+    are answered to, besides those of ``reach``, which tells what is open to other machines (nothing without it);
+    with ``plan_at_start`` every dog is planned in the background when the server starts.
     """
+    reach = reach or Reach(store)
+    names = tuple(hosts)
     desk = Desk(store, today or (lambda: today_of(store)), planner)
 
     @asynccontextmanager
@@ -73,8 +78,10 @@ def create_app(
         lifespan=life,
     )
     app.state.desk = desk
+    app.state.reach = reach
     app.add_middleware(GZipMiddleware, minimum_size=1000, compresslevel=5)
-    app.add_middleware(Guard, hosts=hosts)
+    app.add_middleware(Gate, reach=lambda: reach)
+    app.add_middleware(Guard, hosts=lambda: (*names, *reach.hosts))
     failures.install(app)
     for router in routers():
         app.include_router(router)
@@ -85,6 +92,7 @@ def create_app(
 def routers() -> tuple[APIRouter, ...]:
     """The routers of every page and of the JSON interface, in the order in which an address is looked for."""
     from coatwright.web.api.intake import router as intake
+    from coatwright.web.api.photos import router as photos
     from coatwright.web.api.routes import router as api
     from coatwright.web.pages.assess.routes import router as assess
     from coatwright.web.pages.dog.routes import router as dog
@@ -99,8 +107,10 @@ def routers() -> tuple[APIRouter, ...]:
     from coatwright.web.pages.record.routes import router as record
     from coatwright.web.pages.settings.routes import router as settings
     from coatwright.web.pages.shows.routes import router as shows
+    from coatwright.web.pages.tablets.routes import router as tablets
     from coatwright.web.pages.today.routes import router as today
     from coatwright.web.pages.visit.routes import router as visit
+    from coatwright.web.pair.routes import router as pair
     from coatwright.web.table.routes import router as table
 
     return (
@@ -120,7 +130,10 @@ def routers() -> tuple[APIRouter, ...]:
         shows,
         people,
         settings,
+        tablets,
+        pair,  # before the table, whose addresses end in any name
         table,
+        photos,
         api,
     )
 
@@ -133,62 +146,44 @@ def _plan_all(desk: Desk) -> None:
 
 
 def serve(
-    data: Path | str | None = None, demo: bool = False, port: int | None = None, open_browser: bool = True
+    data: Path | str | None = None,
+    demo: bool = False,
+    port: int | None = None,
+    open_browser: bool = True,
+    tablets: bool = False,
+    plain: bool = False,
+    tablet_port: int = TABLET_PORT,
 ) -> None:
     """Serve the desk on this machine until it is stopped, and print its address.
 
     ``data`` is the salon's file, folder or address (see :meth:`coatwright.salon.store.Store.open`); ``demo``
-    fills a salon without dogs with invented ones; without ``port`` a free one is taken. Raises
-    :class:`~coatwright.errors.StoreError` when the records cannot be opened, and
-    :class:`~coatwright.errors.OutOfRange` when the port is taken.
+    fills a salon without dogs with invented ones; without ``port`` a free one is taken. With ``tablets`` paired
+    tablets in the private network are served too, over TLS on ``tablet_port``, and with ``plain`` without TLS on the
+    next one. Raises :class:`~coatwright.errors.StoreError` when the records cannot be opened, and
+    :class:`~coatwright.errors.OutOfRange` when a port is taken.
     """
-    import uvicorn
-
-    listener = _listen(port)
+    local = listen(ADDRESS, port)
+    others: list[socket.socket] = []
     try:
         with Store.open(data) as store:
             if demo:
                 from coatwright.demo.salon import fill
 
                 fill(store, today_of(store))
-            address = f"http://{ADDRESS}:{listener.getsockname()[1]}/"
-            print(
-                f"The desk is open at {address}\nThe salon is kept in {store.place}\nCtrl+C stops it.",
-                flush=True,
-            )
-            server = uvicorn.Server(
-                uvicorn.Config(
-                    create_app(store),
-                    log_level="warning",
-                    access_log=False,
-                    server_header=False,
-                    lifespan="on",
-                )
-            )
+            reach, others = open_reach(store, Tablets(tablet_port, plain) if tablets or plain else None)
+            address = f"http://{ADDRESS}:{local.getsockname()[1]}/"
+            print(f"The desk is open at {address}\nThe salon is kept in {store.place}")
+            if reach.open:
+                print(f"Tablets reach it at {reach.secure('/table')}; pair them at {address}tablets")
+            if reach.plain:
+                print(f"Caution: without a secure connection too, at {reach.unsecured('/table')}")
+            print("Ctrl+C stops it.", flush=True)
             if open_browser and _can_open():
                 threading.Timer(0.5, webbrowser.open, (address,)).start()
-            server.run(sockets=[listener])
+            run(create_app(store, reach=reach), local, reach, others)
     finally:
-        listener.close()
-
-
-def _listen(port: int | None) -> socket.socket:
-    """A socket on the loopback address: on ``port``, or on a free one."""
-    # named as TCP, so that asyncio switches Nagle's algorithm off: an answer in parts would wait 40 ms for each
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    if sys.platform != "win32":
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-    try:
-        listener.bind((ADDRESS, port or 0))
-        listener.listen(128)
-    except (OSError, OverflowError) as error:
-        listener.close()
-        raise OutOfRange(
-            f"The desk cannot listen on port {port}: {error}.",
-            where="port",
-            remedy="Give another port, or none to take a free one.",
-        ) from error
-    return listener
+        for listener in (local, *others):
+            listener.close()
 
 
 def _can_open() -> bool:

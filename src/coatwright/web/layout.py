@@ -41,6 +41,8 @@ NOTICES = {
     "unfit": "The dog is marked unfit: nothing is planned until it is fit again.",
     "assessed": "The coat is kept as you read it.",
     "read": "The reading is kept.",
+    "revoked": "The tablet is off the list: it is let in no more.",
+    "pin": "The PIN is kept.",
     "tested": "The paper test is kept, and the dog's coat is learnt from it.",
     "thrown": "The sheet is thrown away, with its photo.",
     "bar": "The printer's bar is kept: every sheet that it printed is measured by it.",

@@ -1,7 +1,7 @@
 """What stands between the desk and the rest of the world, before any page is asked.
 
-- **Host**: only names of this machine are answered, so that a foreign name that is made to point here
-  (DNS rebinding) reaches nothing.
+- **Host**: only names of this machine (and, with tablets, of the salon) are answered, so that a foreign name that is
+  made to point here (DNS rebinding) reaches nothing.
 - **Origin**: a request that changes something must come from a page of this desk. ``Origin`` is looked at
   first, since on plain http it is all that browsers send, then ``Sec-Fetch-Site``. A program that sends
   neither may use the JSON interface, which no foreign page can reach without asking first.
@@ -11,7 +11,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
@@ -27,6 +27,8 @@ FORM_BYTES = 512_000
 PHOTO_BYTES = 40_000_000
 """Largest form with photos of sheets, bytes: a photo of 50 megapixels takes some 25,000,000 as JPEG."""
 PHOTO_FORMS = ("/paper/new", "/paper/thread")
+WAITING_BYTES = 20_000_000
+"""Largest waiting list that a tablet saved, bytes: 20,000 entries take some 10,000,000."""
 API_BYTES = 4_200_000
 """Largest request to the JSON interface, bytes: one event may hold 4,000,000."""
 
@@ -67,9 +69,9 @@ class TooLarge(InputError):  # noqa: N818
 class Guard:
     """The outermost layer of the application."""
 
-    def __init__(self, app: ASGIApp, hosts: Iterable[str] = LOOPBACK) -> None:
+    def __init__(self, app: ASGIApp, hosts: Callable[[], Iterable[str]] = lambda: LOOPBACK) -> None:
         self.app = app
-        self.hosts = frozenset(host.lower() for host in hosts)
+        self.hosts = hosts
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] != "http":
@@ -108,7 +110,7 @@ class Guard:
     def _check(self, scope: Scope, limit: int) -> None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
-        if len(headers.getlist("host")) != 1 or host_name(host) not in self.hosts:
+        if len(headers.getlist("host")) != 1 or host_name(host) not in self.hosts():
             raise ForgedRequest(
                 f"This desk does not answer to the name {host[:80]!r}.",
                 where="Host",
@@ -123,8 +125,10 @@ class Guard:
 
 def _limit_of(path: str) -> int:
     """The most bytes that an address takes."""
-    if path in PHOTO_FORMS:
+    if path in PHOTO_FORMS or path.startswith("/api/photos/"):
         return PHOTO_BYTES
+    if path == "/tablets/waiting":
+        return WAITING_BYTES
     return API_BYTES if path.startswith("/api/") else FORM_BYTES
 
 

@@ -11,12 +11,18 @@ from pydantic import ValidationError
 
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, from_json
-from coatwright.salon.store import Answer
+from coatwright.salon.judging import Answer
+from coatwright.salon.taps import TAPS
 from coatwright.web.api.shapes import AnswersOut, EventIn, EventsIn, Problem
 from coatwright.web.failures import misshaped
+from coatwright.web.gate import NotForThisDevice
 from coatwright.web.layout import desk_of
+from coatwright.web.reach import device_of
 
 router = APIRouter(prefix="/api", tags=["desk"])
+
+AT_THE_TABLE = frozenset({*TAPS, "reading.taken", "dog.unfit", "dog.fit", "undone"})
+"""What a device that is paired for the table may send."""
 
 
 @router.post(
@@ -24,6 +30,7 @@ router = APIRouter(prefix="/api", tags=["desk"])
     response_model=AnswersOut,
     responses={
         400: {"model": Problem, "description": "The body cannot be read"},
+        401: {"model": Problem, "description": "Asked for by a tablet that is not paired"},
         403: {"model": Problem, "description": "Not asked for by a page of this desk"},
         413: {"model": Problem, "description": "More was sent than is taken at once"},
         422: {"model": Problem, "description": "This is no list of events"},
@@ -32,7 +39,10 @@ router = APIRouter(prefix="/api", tags=["desk"])
 )
 async def keep_events(request: Request, body: EventsIn) -> JSONResponse:
     """Keep events, each on its own merits: ``kept``, ``already`` there, or ``refused`` and why."""
+    device = device_of(request)
     read = [read_event(each) for each in body.events]
+    if device is not None and device.kind == "table":
+        read = [for_table(each) for each in read]
     future = desk_of(request).intake.submit([each for each in read if isinstance(each, Event)])
     given: list[Answer] = await asyncio.wrap_future(future)
     kept = iter(given)
@@ -48,6 +58,18 @@ def read_event(each: Any) -> Event | Answer:
         return refused(each, error)
     except ValidationError as error:
         return refused(each, misshaped(list(error.errors())))
+
+
+def for_table(each: Event | Answer) -> Event | Answer:
+    """What a tablet at the table may send; anything else is refused."""
+    if isinstance(each, Answer) or each.kind in AT_THE_TABLE:
+        return each
+    error = NotForThisDevice(
+        f"A tablet at the table cannot send {each.kind[:40]!r}.",
+        where=f"event {each.id}",
+        remedy="Do it at the desk.",
+    )
+    return Answer(each.id, "refused", error.text, error)
 
 
 def refused(each: Any, error: CoatwrightError) -> Answer:

@@ -59,6 +59,13 @@ class AnswersOut(BaseModel):
     answers: list[AnswerOut]
 
 
+class PhotoOut(BaseModel):
+    """What became of a photo."""
+
+    photo: str
+    outcome: Literal["kept", "already"]
+
+
 class EventOut(BaseModel):
     """An event as it is kept, with its number."""
 

@@ -1,0 +1,1 @@
+"""How a tablet comes in: trusting the salon's certificate, the one-time code, and who works with it."""

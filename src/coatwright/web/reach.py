@@ -1,0 +1,79 @@
+"""How far the desk reaches: this machine alone, or paired tablets in the private network too."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from fastapi import Request
+
+from coatwright.salon.devices import Device, Devices
+from coatwright.salon.store import Store
+
+if TYPE_CHECKING:
+    from coatwright.salon.authority import Authority
+
+COOKIE = "coatwright-tablet"
+
+
+@dataclass(slots=True)
+class Reach:
+    """What is open to other machines. ``authority`` is None while the desk listens to this machine only.
+
+    ``secure_port`` serves over TLS; ``plain_port`` tells how to trust the salon's certificate and, where ``plain``,
+    serves without. ``addresses`` are this machine's in private networks, as last seen.
+    """
+
+    store: Store
+    authority: Authority | None = None
+    secure_port: int = 0
+    plain_port: int = 0
+    plain: bool = False
+    addresses: tuple[str, ...] = ()
+    on_change: Callable[[], None] = lambda: None
+    _devices: Devices | None = field(default=None)
+
+    @property
+    def open(self) -> bool:
+        """Whether other machines are answered at all."""
+        return self.authority is not None
+
+    @property
+    def devices(self) -> Devices:
+        """The paired devices and PINs, read when first asked for."""
+        if self._devices is None:
+            self._devices = Devices.of(self.store)
+        return self._devices
+
+    @property
+    def hosts(self) -> tuple[str, ...]:
+        """Names under which other machines may ask."""
+        return () if self.authority is None else (self.authority.host.lower(), *self.addresses)
+
+    def secure(self, path: str, host: str = "") -> str:
+        """An address on the secure port, under the salon's name or another of its hosts."""
+        name = host or (self.authority.host if self.authority else "localhost")
+        return f"https://{name}:{self.secure_port}{path}"
+
+    def unsecured(self, path: str, host: str = "") -> str:
+        """An address on the plain port."""
+        name = host or (self.authority.host if self.authority else "localhost")
+        return f"http://{name}:{self.plain_port}{path}"
+
+
+def reach_of(request: Request) -> Reach:
+    """The reach of the desk that the application serves."""
+    found: Reach = request.app.state.reach
+    return found
+
+
+def device_of(request: Request) -> Device | None:
+    """The paired device that asks; None for this machine itself."""
+    found: Device | None = request.scope.get("device")
+    return found
+
+
+def is_here(request: Request) -> bool:
+    """Whether this machine itself asks."""
+    return bool(request.scope.get("here", True))

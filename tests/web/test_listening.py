@@ -1,0 +1,172 @@
+"""The three doors, really opened: loopback, TLS in the private network, and the plain one beside it."""
+
+from __future__ import annotations
+
+import http.client
+import json
+import re
+import signal
+import socket
+import ssl
+import subprocess
+import sys
+import time
+from dataclasses import dataclass, field
+
+import pytest
+
+from coatwright.salon.authority import Authority
+from coatwright.salon.devices import folder_of
+from coatwright.salon.store import Store
+from tests.conftest import free_port
+
+SERVE = (
+    "import sys; from coatwright.web.app import serve; place, port, plain = sys.argv[1:]; "
+    "serve(place, open_browser=False, tablets=True, plain=plain == 'plain', tablet_port=int(port))"
+)
+needs_signals = pytest.mark.skipif(
+    sys.platform == "win32", reason="processes are stopped in another way there"
+)
+
+
+def two_ports() -> int:
+    """A port that is free together with the next one."""
+    while True:
+        port = free_port()
+        with socket.socket() as probe:
+            try:
+                probe.bind(("127.0.0.1", port + 1))
+                return port
+            except OSError:
+                continue
+
+
+@dataclass
+class Open:
+    local: str
+    port: int
+    authority: Authority
+    process: subprocess.Popen[str]
+    said: list[str]
+    lines: list[http.client.HTTPConnection] = field(default_factory=list)
+
+    def secure(self) -> http.client.HTTPSConnection:
+        """A connection under the salon's name that trusts its authority and nobody else."""
+        context = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
+        context.load_verify_locations(cadata=self.authority.pem.decode())
+        made = http.client.HTTPSConnection(self.authority.host, self.port, timeout=20, context=context)
+        made._create_connection = to_this_machine
+        self.lines.append(made)
+        return made
+
+    def plain(self) -> http.client.HTTPConnection:
+        made = http.client.HTTPConnection(self.authority.host, self.port + 1, timeout=20)
+        made._create_connection = to_this_machine
+        self.lines.append(made)
+        return made
+
+    def desk(self) -> http.client.HTTPConnection:
+        made = http.client.HTTPConnection(self.local, timeout=30)
+        self.lines.append(made)
+        return made
+
+
+def to_this_machine(address, *rest):
+    """What asking the network for the name would give."""
+    return socket.create_connection(("127.0.0.1", address[1]), *rest)
+
+
+@pytest.fixture
+def opened(tmp_path, request):
+    port = two_ports()
+    process = subprocess.Popen(
+        [sys.executable, "-c", SERVE, str(tmp_path), str(port), getattr(request, "param", "")],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        text=True,
+    )
+    said = []
+    assert process.stdout is not None
+    while not said or "Ctrl+C" not in said[-1]:
+        line = process.stdout.readline()
+        assert line, process.stderr.read()
+        said.append(line)
+    with Store.open(tmp_path) as store:
+        authority = Authority(folder_of(store))
+    local = re.search(r"http://127\.0\.0\.1:(\d+)/", said[0])
+    made = Open(f"127.0.0.1:{local[1]}", port, authority, process, said)
+    until = time.monotonic() + 30
+    while time.monotonic() < until:
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            break
+        except OSError:
+            time.sleep(0.1)
+    yield made
+    for line in made.lines:
+        line.close()
+    process.terminate()
+    process.wait(timeout=20)
+    process.stdout.close()
+    process.stderr.close()
+
+
+def ask(connection, method, path, body=None, **headers):
+    connection.request(method, path, body, headers)
+    answer = connection.getresponse()
+    return answer, answer.read()
+
+
+def test_a_tablet_in_the_network_trusts_pairs_and_sends(opened):
+    plain = opened.plain()
+    answer, text = ask(plain, "GET", "/pair/trust")
+    assert answer.status == 200
+    assert opened.authority.fingerprint.encode() in text
+    answer, certificate = ask(plain, "GET", "/pair/authority.crt")
+    assert certificate == opened.authority.der
+    assert ask(plain, "GET", "/table")[0].status == 403
+
+    tablet = opened.secure()
+    assert ask(tablet, "GET", "/table/today.json")[0].status == 401
+    desk = opened.desk()
+    form = {"content-type": "application/x-www-form-urlencoded", "origin": f"http://{opened.local}"}
+    answer, page = ask(desk, "POST", "/tablets/code", "kind=table", **form)
+    code = re.search(rb'class="code">([^<]+)<', page)[1].decode()
+    origin = f"https://{opened.authority.host}:{opened.port}"
+    answer, _ = ask(tablet, "POST", "/pair", f"code={code}&name=Arm", **form | {"origin": origin})
+    assert answer.status == 303
+    cookie = answer.getheader("set-cookie").partition(";")[0]
+    answer, raw = ask(tablet, "GET", "/table/where.json", cookie=cookie)
+    assert json.loads(raw) | {"version": ""} == {
+        **{"secure": True, "name": "Arm", "paired": True, "version": "", "missing": []},
+        "device": json.loads(raw)["device"],
+    }
+    assert ask(tablet, "GET", "/dogs", cookie=cookie)[0].status == 403
+    assert ask(tablet, "GET", "/tablets", cookie=cookie)[0].status == 403
+
+
+@pytest.mark.parametrize("opened", ["plain"], indirect=True)
+def test_without_tls_it_is_served_only_where_that_was_asked_for_and_said(opened):
+    assert any("Caution" in line for line in opened.said)
+    answer, raw = ask(opened.plain(), "GET", "/table/today.json")
+    assert answer.status == 401
+    assert json.loads(raw)["error"] == "NotPaired"
+
+
+def test_the_loopback_address_serves_the_desk_as_ever(opened):
+    assert ask(opened.desk(), "GET", "/")[0].status == 200
+    assert "Tablets reach it at https://coatwright-" in opened.said[2]
+
+
+@needs_signals
+def test_it_stops_in_order_when_it_is_told_to(opened):
+    assert ask(opened.plain(), "GET", "/pair/trust")[0].status == 200  # the connection stays open
+    opened.process.send_signal(signal.SIGINT)
+    began = time.monotonic()
+    opened.process.wait(timeout=20)
+    errors = opened.process.stderr.read()
+    assert time.monotonic() - began < 10
+    assert "Traceback" not in errors
+    for port in (opened.port, opened.port + 1):
+        with pytest.raises(OSError, match="refused"):
+            socket.create_connection(("127.0.0.1", port), timeout=2)
