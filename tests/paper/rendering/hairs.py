@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -184,3 +184,20 @@ def draw_dust(style: Style, coat: str, rng: np.random.Generator) -> TrueHair:
     shade = rng.uniform(0.3, 0.7) if pale else rng.uniform(0.25, 0.6)
     colour = np.clip(np.full((len(points), 3), shade) * rng.lognormal(0, 0.08, 3), 0.02, 0.9)
     return TrueHair("dust", points, width, colour, length, "blunt", "blunt")
+
+
+def laid_anew(
+    style: Style, hair: TrueHair, rng: np.random.Generator, beside: TrueHair | None = None
+) -> TrueHair:
+    """The same fibre after a shake: turned, one time in two over, put elsewhere or beside another."""
+    points = hair.space - hair.space.mean(axis=0) * [1, 1, 0]
+    if rng.uniform() < 0.5:
+        points = points * [1, -1, 1]
+    laid = _beside(points, beside.space, style, rng) if beside is not None else None
+    while laid is None:
+        turn = rng.uniform(0, 2 * np.pi)
+        c, s = np.cos(turn), np.sin(turn)
+        turned = points.copy()
+        turned[:, :2] = points[:, :2] @ np.array([[c, s], [-s, c]])
+        laid = _placed(turned, rng)
+    return replace(hair, space=laid)

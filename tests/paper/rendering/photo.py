@@ -8,7 +8,7 @@ import cv2
 import numpy as np
 
 from tests.paper.rendering.camera import Camera, place_camera
-from tests.paper.rendering.hairs import TrueHair, draw_dust, draw_fluff, draw_hair
+from tests.paper.rendering.hairs import TrueHair, draw_dust, draw_fluff, draw_hair, laid_anew
 from tests.paper.rendering.page import PAGE_MM, page_picture
 from tests.paper.rendering.raster import stroke
 from tests.paper.rendering.styles import COATS, ON_DARK, Style
@@ -154,6 +154,40 @@ def render(
         drawn.append(draw_hair(style, coat, rng, broken, length, beside))
     others = [draw_fluff(style, coat, rng) for _ in range(rng.poisson(fluff * len(drawn)))]
     others += [draw_dust(style, coat, rng) for _ in range(rng.poisson(dust * len(drawn)))]
+    return _photographed(style, how, dark, drawn, others, rng, size)
+
+
+def again(
+    style: Style,
+    photo: Photo,
+    seed: int,
+    *,
+    quality: str = "good",
+    shaken: bool = True,
+    size: tuple[int, int] = SIZE,
+) -> Photo:
+    """The same hairs once more: ``shaken``, they lie elsewhere, turned, some over; else they lie as before."""
+    rng = np.random.default_rng([seed, len(style.name), 77])
+    drawn, others = photo.hairs, photo.others
+    if shaken:
+        drawn, before = [], None
+        for k in rng.permutation(len(photo.hairs)):
+            before = laid_anew(style, photo.hairs[k], rng, before if rng.uniform() < style.pinches else None)
+            drawn.append(before)
+        others = [laid_anew(style, one, rng) for one in photo.others]
+    return _photographed(style, QUALITIES[quality], photo.dark, drawn, others, rng, size)
+
+
+def _photographed(
+    style: Style,
+    how: Quality,
+    dark: bool,
+    drawn: list[TrueHair],
+    others: list[TrueHair],
+    rng: np.random.Generator,
+    size: tuple[int, int],
+) -> Photo:
+    """What lies on the page, from a camera somewhere over it."""
     camera = place_camera(style, PAGE_MM, rng.uniform(*how.tilt), rng, size)
     image = cv2.cvtColor(_background(camera, dark), cv2.COLOR_GRAY2BGR)
     if style.grain:
