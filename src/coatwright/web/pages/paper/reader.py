@@ -126,11 +126,12 @@ class SheetReader:
 
 
 def _logged(make: Callable[[Tell], Any]) -> Callable[[Tell], Any]:
-    """The same work; what breaks in it is written to the log."""
+    """The same work, once: what breaks in it is written to the log, and the photo is let go when it is done."""
+    held = [make]
 
     def run(tell: Tell) -> Any:
         try:
-            return make(tell)
+            return held.pop()(tell)
         except CoatwrightError:
             raise
         except Exception:

@@ -26,7 +26,6 @@ from coatwright.web.pages.paper.form import PURPOSE_WORDS, tool_names, zone_choi
 from coatwright.web.pages.paper.pictures import change_picture, lengths_shown, share_strip
 from coatwright.web.pages.paper.view import (
     Sheet,
-    Trials,
     changes_of,
     doubts_seen,
     draft_place,
@@ -46,7 +45,6 @@ if TYPE_CHECKING:
 router = APIRouter(include_in_schema=False)
 
 Posted = Annotated[Fields, Depends(posted)]
-TRIALS = Trials()
 
 
 @router.get("/paper/drafts/{id}", response_class=HTMLResponse)
@@ -69,6 +67,8 @@ def _draft_shown(
     status: int = 200,
     error: CoatwrightError | None = None,
 ) -> HTMLResponse:
+    from coatwright.salon.verdicts import key_of, trial_of
+
     desk = desk_of(request)
     dog = desk.dog(draft.head.dog)
     sheet = Sheet(draft.head, draft.read, draft.by_hand, draft.photo, draft_place(draft.id), kept=False)
@@ -76,7 +76,7 @@ def _draft_shown(
     records = tuple(each for each in (sheet.record, *beside) if each is not None)
     trial = None
     if draft.head.purpose == "tool" and records:
-        trial = TRIALS.of(dog, records)
+        trial = trial_of(dog, key_of(dog, records[0]), records)
     return _shown(request, dog, sheet, trial, fields, status, error, waiting=len(beside))
 
 

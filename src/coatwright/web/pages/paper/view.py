@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import OrderedDict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -46,7 +45,6 @@ ENDS = {
 GROUPS = ((BROKEN, "Broken"), (WHOLE, "Whole"), (OPEN, "Not judged"), (NO_HAIR, "Not a hair"))
 END_MM = 3.0
 """A close-up of an end shows this much to each side of it."""
-REMEMBERED = 60
 
 
 @dataclass(frozen=True)
@@ -311,27 +309,6 @@ def histogram_of(trial: Trial | None, sheet_record: PaperCount | None, dog: Dog)
     return LengthHistogram(tuple(lengths[0]), tuple(lengths[1]), tuple(lengths[2]), tuple(control))
 
 
-class Trials:
-    """Remembers what draft sheets say, so that looking at one hair after the other costs nothing."""
-
-    def __init__(self) -> None:
-        self._known: OrderedDict[tuple[int, tuple[PaperCount, ...]], tuple[Dog, Trial]] = OrderedDict()
-
-    def of(self, dog: Dog, records: tuple[PaperCount, ...]) -> Trial:
-        """What ``records``, not kept yet, say together with the sheets of their trial that are kept."""
-        from coatwright.salon.verdicts import key_of, trial_of
-
-        key = id(dog), records
-        known = self._known.get(key)
-        if known is not None and known[0] is dog:
-            return known[1]
-        made = trial_of(dog, key_of(dog, records[0]), records)
-        self._known[key] = (dog, made)
-        while len(self._known) > REMEMBERED:
-            self._known.popitem(last=False)
-        return made
-
-
 def draft_place(id: str) -> str:
     """The address of a draft."""
     return f"/paper/drafts/{quote(id)}"
@@ -349,7 +326,6 @@ __all__ = [
     "DoubtSeen",
     "Picked",
     "Sheet",
-    "Trials",
     "changes_of",
     "doubts_seen",
     "draft_place",
