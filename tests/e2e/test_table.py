@@ -81,15 +81,9 @@ def test_a_visit_of_eighteen_zones_takes_twenty_taps_and_nothing_is_typed(browse
             "addEventListener('keydown', () => window.said.keys++, true); }"
         )
         page.locator("#dog-bracken").tap()
-        for number in range(len(ZONES)):
-            expect(page.locator(".place")).to_contain_text(f"of {len(ZONES)}")
+        for number in range(1, len(ZONES) + 1):
+            expect(page.locator(".place")).to_contain_text(f"Zone {number} of {len(ZONES)}")
             page.locator("#log").tap()
-            expect(page.locator("#bar .last")).not_to_be_empty()
-            page.wait_for_function(
-                "n => document.querySelector('#finish-visit') || "
-                "document.querySelectorAll('.dog-picture .done').length >= n",
-                arg=max(number - 3, 0),  # some zones are not seen from the side
-            )
         page.locator("#finish-visit").tap()
         expect(page.locator("h1")).to_have_text("Finished")
         all_sent(page)
@@ -104,13 +98,13 @@ def test_a_visit_of_eighteen_zones_takes_twenty_taps_and_nothing_is_typed(browse
     assert len([each for each in events(desk) if each["kind"] == "take.logged"]) == len(ZONES)
 
 
-def launched(browser, profile: Path, size) -> BrowserContext:
+def launched(browser, profile: Path, size, *flags: str) -> BrowserContext:
     """A browser of its own with a profile that outlives it."""
     root = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
     return browser.browser_type.launch_persistent_context(
         str(profile),
         executable_path=find_chromium(),
-        args=[*FLAGS, *root],
+        args=[*FLAGS, *root, *flags],
         viewport={"width": size[0], "height": size[1]},
         has_touch=True,
         locale="en-GB",

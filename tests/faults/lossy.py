@@ -7,12 +7,15 @@ import random
 import threading
 import time
 from collections import Counter
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from types import TracebackType
 from typing import Any
 
 HOP = {"connection", "keep-alive", "transfer-encoding", "content-length", "accept-encoding"}
+
+MARKS = {"if-none-match", "if-modified-since", "accept-encoding"}
 
 
 @dataclass
@@ -27,11 +30,16 @@ class Faults:
 
 @dataclass
 class Lossy:
-    """The address of a desk with faults on the way to it; ``told`` counts what happened."""
+    """The address of a desk with faults on the way to it; ``told`` counts what happened.
+
+    ``host`` is what the desk is told it was called by, ``rewrite`` changes what comes back from a path.
+    """
 
     port: int
     faults: Faults = field(default_factory=Faults)
     seed: int = 0
+    host: str = ""
+    rewrite: dict[str, Callable[[bytes], bytes]] = field(default_factory=dict)
     told: Counter[str] = field(default_factory=Counter)
 
     def __post_init__(self) -> None:
@@ -130,15 +138,24 @@ class Lossy:
         self._send("POST", path, body, headers)
         self.told["late"] += 1
 
+    def _called(self, path: str, headers: dict[str, str]) -> dict[str, str]:
+        """The headers as the desk gets them; what is rewritten is asked for whole, and uncompressed."""
+        if path in self.rewrite:
+            headers = {name: value for name, value in headers.items() if name.lower() not in MARKS}
+        if not self.host:
+            return headers
+        named = {"host": self.host, "origin": f"http://{self.host}"}
+        return {name: named.get(name.lower(), value) for name, value in headers.items()}
+
     def _send(
         self, method: str, path: str, body: bytes, headers: dict[str, str]
     ) -> tuple[int, list[tuple[str, str]], bytes]:
         time.sleep(0.002)
         line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
         try:
-            line.request(method, path, body or None, headers)
+            line.request(method, path, body or None, self._called(path, headers))
             answer = line.getresponse()
             kept = [(name, value) for name, value in answer.getheaders() if name.lower() not in HOP]
-            return answer.status, kept, answer.read()
+            return answer.status, kept, self.rewrite.get(path, bytes)(answer.read())
         finally:
             line.close()

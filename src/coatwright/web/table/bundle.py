@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
 
 from coatwright.coat.growth import Growth
@@ -20,6 +20,7 @@ from coatwright.salon.cautions import (
     AFTER_STOP,
     BARE_COVER,
     STOP_LIST,
+    TOOL_DAYS,
     Caution,
     general_cautions,
     unfit_cautions,
@@ -53,14 +54,8 @@ COMING = 6
 """Visits to come that are told of each zone."""
 WAIT = 0.3
 """Seconds that the bundle waits for the first plan; what is still being made comes with the next asking."""
-LATELY = 180
-"""Days of paper tests and takes that say which tool breaks hair."""
-FEWEST_HAIRS = 40
-"""Fewer hairs than this mark no tool."""
 OUTLINE_SLACK = 0.15
 """How far a zone's outline may miss its place, in units of 1/100 withers."""
-BREAKS = 0.05
-"""A tool is marked when at least this share of its hairs broke (our assumption)."""
 
 
 def visit_id(day: date) -> str:
@@ -108,7 +103,7 @@ def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
         "waiting": waiting,
         "elsewhere": elsewhere,
         "groomers": _groomers(desk),
-        "tools": _tools(desk, today),
+        "tools": _tools(desk),
         "hands": {"tire": HANDS_TIRE, "stop": HANDS_STOP, "pulled": _pulled(desk, today)},
         "stops": list(STOP_LIST),
         "after_stop": AFTER_STOP,
@@ -183,6 +178,7 @@ def _dog(
         "layout": [] if sheet is None else list(sheet.tools),
         "hand": "" if sheet is None or sheet.hand is None else hand_line(sheet.hand),
         "measure": "" if sheet is None or not sheet.measure else measure_line(sheet.measure),
+        "breaking": _breaking(now, today),
         "logged": _logged(now, today),
         "picture": _picture(dog),
     }
@@ -299,20 +295,23 @@ def _pulled(desk: Desk, today: date) -> list[tuple[str, str, float]]:
     ]
 
 
-def _tools(desk: Desk, today: date) -> list[dict[str, Any]]:
-    """Tools that are offered; one that was found breaking hair is marked."""
-    whole: dict[str, int] = {}
-    broken: dict[str, int] = {}
-    for dog in desk.salon().dogs.values():
-        for paper in dog.papers:
-            if paper.tool and 0 <= (today - paper.day).days <= LATELY:
-                whole[paper.tool] = whole.get(paper.tool, 0) + paper.whole
-                broken[paper.tool] = broken.get(paper.tool, 0) + paper.broken
-    found: list[dict[str, Any]] = []
-    for name in dict.fromkeys((*TOOLS, *whole)):
-        hairs = whole.get(name, 0) + broken.get(name, 0)
-        row: dict[str, Any] = {"name": name}
-        if hairs >= FEWEST_HAIRS and broken[name] / hairs >= BREAKS:
-            row["breaks"] = f"broke {said.percent(broken[name] / hairs)} of {hairs} hairs"
-        found.append(row)
+def _tools(desk: Desk) -> list[str]:
+    """Tools that are offered: the usual ones, then whatever was tested."""
+    from coatwright.salon.tools import tools_tested
+
+    usual = {name.casefold(): name for name in TOOLS}
+    return [*TOOLS, *(name for name in tools_tested(desk.salon()).values() if name.casefold() not in usual)]
+
+
+def _breaking(dog: Dog, today: date) -> dict[str, str]:
+    """What paper tests on this dog say against a tool, by its name in small letters."""
+    from coatwright.paper.verdict import BREAKS
+    from coatwright.salon.tools import kept_off
+
+    found = {}
+    for name, trial in kept_off(dog, since=today - timedelta(days=TOOL_DAYS), until=today).items():
+        verdict = trial.verdict
+        part = "" if verdict.share is None else f" {said.percent(verdict.share)}"
+        breaks = verdict.word == BREAKS
+        found[name.casefold()] = f"breaks{part} of the hair" if breaks else "not cleared by its paper test"
     return found

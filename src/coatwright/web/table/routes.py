@@ -30,6 +30,12 @@ WORKER = "worker.js"
 FIRST = "main.js"
 
 
+def _names() -> list[str]:
+    """The files that are given out, by name."""
+    found = [path.name for path in HERE.iterdir() if path.suffix in KINDS and path.name != WORKER]
+    return sorted([*found, MARK.name])
+
+
 @dataclass(frozen=True, slots=True)
 class Shell:
     """Everything that the page needs to start: its files by name, and the version that names all of them."""
@@ -43,12 +49,7 @@ class Shell:
 @cache
 def shell() -> Shell:
     """The files as they are now; their version changes with any of them."""
-    files = {
-        path.name: path.read_bytes()
-        for path in sorted(HERE.iterdir())
-        if path.suffix in KINDS and path.name != WORKER
-    }
-    files[MARK.name] = MARK.read_bytes()
+    files = {name: (MARK if name == MARK.name else HERE / name).read_bytes() for name in _names()}
     template = templates().get_template("table/table.html")
     modules = [name for name in files if name.endswith(".js") and name != FIRST]
     raw = template.render(version="", modules=modules).encode()
@@ -87,15 +88,14 @@ def worker_file(request: Request) -> Response:
     return answer
 
 
-@router.get("/table/{name}")
-def table_file(request: Request, name: str) -> Response:
+def table_file(request: Request) -> Response:
     """A file of the page."""
-    files = shell().files
-    if name not in files:
-        from coatwright.web.failures import NoSuchPage
+    name = request.url.path.rpartition("/")[2]
+    return _answer(request, shell().files[name], KINDS[Path(name).suffix])
 
-        raise NoSuchPage("There is no such file of the page at the table.", remedy="Load the page again.")
-    return _answer(request, files[name], KINDS[Path(name).suffix])
+
+for _name in _names():
+    router.add_api_route(f"/table/{_name}", table_file, methods=["GET"])
 
 
 def _answer(request: Request, body: bytes, kind: str) -> Response:

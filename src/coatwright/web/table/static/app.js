@@ -10,6 +10,7 @@ export const app = {
   bundle: null,
   visits: [],
   groomer: "",
+  people: null,
   prefs: { hand: "right", sun: false },
   device: "",
   where: null,

@@ -1,8 +1,9 @@
 // The day: who comes, in which order, how tired the hands are by then.
 
-import { act, app, chooseGroomer, visitOf } from "./app.js";
+import { act, app, visitOf } from "./app.js";
 import { clock, h, minutes, unit } from "./dom.js";
 import { begin, tableMs } from "./visit.js";
+import { groomerLine } from "./who.js";
 import { handsMinutes } from "./words.js";
 
 const STATES = { open: "", done: "finished", stopped: "stopped" };
@@ -87,23 +88,6 @@ export function time(visit) {
       ? Date.now() - visit.clock.restedSince
       : 0;
   return h("time", { "data-visit": visit.key, "data-of": visit.clock.on ? "dog" : "rest" }, clock(ms));
-}
-
-function groomerLine() {
-  const { groomers } = app.bundle;
-  if (!groomers.length) return null;
-  return h(
-    "fieldset.groomers",
-    {},
-    h("legend", {}, "Who is working"),
-    groomers.map((name, k) =>
-      h(
-        `button#groomer-${k}`,
-        { "aria-pressed": String(name === app.groomer), onclick: () => chooseGroomer(name) },
-        name,
-      ),
-    ),
-  );
 }
 
 function handsLine() {

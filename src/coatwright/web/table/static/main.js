@@ -5,6 +5,7 @@ import { clock, h, show } from "./dom.js";
 import { listView } from "./list.js";
 import * as outbox from "./outbox.js";
 import { abilities, prepare, tabletView } from "./tablet.js";
+import { hearPeople, pinView } from "./who.js";
 import { tableMs, undo, zoneMs } from "./visit.js";
 import { dogView } from "./zone.js";
 
@@ -26,16 +27,44 @@ function views() {
   const [, place, id, part] = location.hash.match(/^#(\w+)(?:\/([^/]+))?(?:\/(\w+))?/) ?? [];
   if (place === "dog") return dogView(decodeURIComponent(id ?? ""), part ?? "");
   if (place === "tablet") return tabletView();
+  if (place === "who") return pinView(decodeURIComponent(id ?? ""));
   return listView();
 }
 
+/** A finger that is down finds what it came down on: until it is up nothing is drawn anew. */
+let pressed = false;
+let owed = false;
+const RELEASE_MS = 60;
+
+function hold() {
+  pressed = true;
+}
+
+function release(event) {
+  // a click ends what the finger did; without one, as after scrolling, a moment later
+  const wait = event.type === "click" ? 0 : RELEASE_MS;
+  setTimeout(() => {
+    pressed = false;
+    if (owed) draw();
+  }, wait);
+}
+
 function draw() {
+  owed = pressed;
+  if (pressed) return;
   document.documentElement.dataset.hand = app.prefs.hand;
   if (app.prefs.sun) document.documentElement.dataset.sun = "on";
   else delete document.documentElement.dataset.sun;
   show(main, views());
-  show(top_, banners());
-  show(bar, undoBar());
+  drawEdges();
+}
+
+function drawEdges() {
+  if (pressed) owed = true;
+  else {
+    show(top_, banners());
+    show(bar, undoBar());
+  }
 }
 
 function banners() {
@@ -155,6 +184,8 @@ async function shell() {
 
 async function start() {
   onRender(draw);
+  addEventListener("pointerdown", hold, true);
+  for (const kind of ["click", "pointerup", "pointercancel"]) addEventListener(kind, release, true);
   addEventListener("hashchange", async () => {
     if (location.hash === "#tablet") await prepare();
     scrollTo(0, 0);
@@ -162,9 +193,8 @@ async function start() {
   });
   outbox.onStanding(async () => {
     if (location.hash === "#tablet") await prepare();
-    show(top_, banners());
-    show(bar, undoBar());
     if (location.hash === "#tablet") draw();
+    else drawEdges();
   });
   await load();
   if (location.hash === "#tablet") await prepare();
@@ -175,7 +205,7 @@ async function start() {
   document.addEventListener("visibilitychange", stayAwake);
   document.addEventListener("click", stayAwake, { once: true });
   outbox.send();
-  await refresh();
+  await Promise.all([refresh(), hearPeople()]);
   setInterval(refresh, 5 * 60_000);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && refresh());
   abilities.persisted = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.()) || false;

@@ -134,7 +134,10 @@ const tool = (visit, zone) => [
     visit,
     zone,
     "tool",
-    app.bundle.tools.map(({ name, breaks }) => [name, breaks && `breaks hair: ${breaks}`, breaks && "caution"]),
+    app.bundle.tools.map((name) => {
+      const breaks = visit.plan.breaking[name.toLowerCase()];
+      return [name, breaks, breaks && "caution"];
+    }),
   ),
   cautionOf("dust"),
 ];

@@ -1,0 +1,162 @@
+"""The page at the table among others: another tablet, another day, a plain address, a newer version."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from coatwright.patterns.zones import zones
+from coatwright.web.table.care import HEAD
+from tests.e2e.test_table import all_sent, dogs_shown, installed, launched, ready, tablet, tap_log
+from tests.faults.lossy import Faults, Lossy
+from tests.faults.table_salon import events, kill_browser, table_desk, visit
+
+QUIET = Faults(0.0, 0.0, 0.0, 0.0)
+VERSION = "() => document.documentElement.dataset.version"
+
+
+@pytest.fixture
+def desk(run_desk, tmp_path) -> Iterator[str]:
+    with table_desk(run_desk, tmp_path / "salon") as url:
+        yield url
+
+
+def begun(page: Page, url: str, dog: str = "bracken") -> None:
+    dogs_shown(page, url)
+    page.locator(f"#dog-{dog}").tap()
+    page.locator("#log").wait_for()
+
+
+def test_while_the_dog_is_not_calm_head_and_tender_zones_wait(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        begun(page, desk)
+        page.locator("#extra-reaction").tap()
+        page.locator("#reaction-1").tap()
+        expect(page.locator(".panel")).to_contain_text("head and tender zones wait")
+        page.locator("#close").tap()
+        worked = []
+        names = {zone.name: zone for zone in zones().values()}
+        for _ in range(12):
+            name = page.locator(".title h1").text_content() or ""
+            worked.append(names[name])
+            tap_log(page)
+            expect(page.locator(".title h1")).not_to_have_text(name)
+        assert not any(zone.tender or zone.key in HEAD for zone in worked)
+        page.locator("#extra-reaction").tap()
+        page.locator("#reaction-0").tap()
+        last = page.locator(".title h1").text_content() or ""
+        tap_log(page)
+        expect(page.locator(".title h1")).not_to_have_text(last)
+        after = names[page.locator(".title h1").text_content() or ""]
+        assert after.tender or after.key in HEAD
+    finally:
+        context.close()
+
+
+def test_two_tablets_on_one_dog_hear_of_each_other_and_the_later_tap_counts(browser, desk):
+    first, second = tablet(browser), tablet(browser)
+    try:
+        one, two = first.new_page(), second.new_page()
+        begun(one, desk)
+        begun(two, desk)
+        tap_log(one)
+        tap_log(one)
+        all_sent(one)
+        for _ in range(3):
+            two.locator("#less").tap()
+        expect(two.locator("#dial")).to_have_attribute("aria-valuenow", "5")
+        tap_log(two)  # the back, which the first has logged as planned
+        expect(two.locator("#banner")).to_contain_text("Also logged by Ivo Teaselby's tablet", timeout=20_000)
+        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        two.locator("#extra-zones").tap()
+        expect(two.locator("#zone-ribs")).to_contain_text("logged elsewhere 20")
+        expect(two.locator("#zone-back")).to_contain_text("logged 5")
+        all_sent(two)
+    finally:
+        first.close()
+        second.close()
+    takes = visit(desk, "bracken")["takes"]
+    assert {key: take["share"] for key, take in takes.items()} == {"back": 0.05, "ribs": 0.2}
+
+
+def test_the_list_of_another_day_is_said_to_be_one(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        expect(page.locator("#banner")).not_to_contain_text("Not today's list")
+        installed(page)
+        context.set_offline(True)
+        page.clock.install()
+        page.clock.fast_forward(26 * 3600 * 1000)
+        page.goto(f"{desk}/table")
+        ready(page)
+        expect(page.locator("#banner")).to_contain_text("Not today's list")
+        page.locator("#dog-bracken").wait_for()
+    finally:
+        context.close()
+
+
+def test_on_plain_http_taps_are_kept_and_sent_and_what_is_missing_stays_said(browser, desk, tmp_path):
+    """Another machine's plain address is no secure context: no worker, no locks on the screen, no randomUUID."""
+    port = urlsplit(desk).port or 0
+    with Lossy(port, QUIET, host=f"127.0.0.1:{port}") as way:
+        address = f"http://salon.test:{urlsplit(way.url).port}"
+        context = launched(
+            browser, tmp_path / "profile", (390, 844), "--host-resolver-rules=MAP salon.test 127.0.0.1"
+        )
+        try:
+            page = context.pages[0]
+            begun(page, address)
+            assert page.evaluate(
+                "[isSecureContext, 'randomUUID' in crypto, 'serviceWorker' in navigator]"
+            ) == [
+                False,
+                False,
+                False,
+            ]
+            tap_log(page)
+            expect(page.locator("#banner")).to_contain_text("Plain http")
+            tap_log(page)
+            all_sent(page)
+            expect(page.locator("#banner")).to_contain_text("does not start without a network")
+        finally:
+            context.close()
+    assert set(visit(desk, "bracken")["takes"]) == {"back", "ribs"}
+
+
+def test_a_new_version_is_taken_only_when_nothing_waits_not_even_after_a_restart(browser, desk, tmp_path):
+    port, profile = urlsplit(desk).port or 0, tmp_path / "profile"
+    with Lossy(port, Faults(1.0, 0.0, 0.0, 0.0)) as way:
+        context = launched(browser, profile, (820, 1180))
+        page = context.pages[0]
+        begun(page, way.url)
+        installed(page)
+        old = page.evaluate(VERSION)
+        tap_log(page)
+        expect(page.locator("#waits")).to_contain_text("1 waits")
+        for path in ("/table", "/table/worker.js"):
+            way.rewrite[path] = lambda body, old=old: body.replace(old.encode(), b"0123456789ab")
+        page.evaluate("navigator.serviceWorker.ready.then(it => it.update())")
+        page.wait_for_timeout(1500)
+        assert page.evaluate(VERSION) == old
+        kill_browser(profile)
+        context = launched(browser, profile, (820, 1180))
+        try:
+            page = context.pages[0]
+            dogs_shown(page, way.url)
+            page.wait_for_timeout(1500)
+            assert page.evaluate(VERSION) == old
+            expect(page.locator("#waits")).to_contain_text("1 waits")
+            way.heal()
+            expect(page.locator("html")).to_have_attribute("data-version", "0123456789ab", timeout=60_000)
+            ready(page)
+            all_sent(page)
+        finally:
+            context.close()
+    assert [each["data"]["zone"] for each in events(desk) if each["kind"] == "take.logged"] == ["back"]
