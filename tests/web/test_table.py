@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import json
 
 from coatwright.patterns.zones import zones
@@ -28,7 +29,7 @@ def test_the_order_begins_on_the_body_and_keeps_tender_zones_apart():
     order = working_order(zone.key for zone in zones().values() if zone.work == "pull")
     tender = [zones()[key].tender for key in order]
     assert not any(tender[:4])
-    assert not any(first and second for first, second in zip(tender, tender[1:], strict=False))
+    assert not any(first and second for first, second in itertools.pairwise(tender))
     heads = [place for place, key in enumerate(order) if key in HEAD]
     assert min(heads) >= 5
 
@@ -47,7 +48,7 @@ def test_few_zones_beside_many_tender_ones_are_kept_between_them():
     ]
     tender = [zones()[key].tender for key in working_order(wanted)]
     assert not tender[0]
-    assert not any(first and second for first, second in zip(tender, tender[1:], strict=False))
+    assert not any(first and second for first, second in itertools.pairwise(tender))
 
 
 def test_feet_carry_the_scissors_rule():
