@@ -274,8 +274,13 @@ document.addEventListener("submit", (event) => {
 	const form = event.target;
 	if (!form.matches?.("form[data-live]")) return;
 	event.preventDefault();
-	const body = new URLSearchParams([...new FormData(form, event.submitter)]);
-	line = line.then(() => ask(form.action, { method: "POST", body }));
+	const button = event.submitter;
+	const body = new URLSearchParams([...new FormData(form, button)]);
+	if (button?.hasAttribute("aria-pressed"))
+		for (const each of form.querySelectorAll("[aria-pressed]")) each.setAttribute("aria-pressed", String(each === button));
+	const waits = document.querySelectorAll("#verdict, #lengths");
+	waits.forEach((part) => part.setAttribute("aria-busy", "true"));
+	line = line.then(() => ask(form.action, { method: "POST", body })).then(() => waits.forEach((part) => part.removeAttribute("aria-busy")));
 });
 
 if (zoom) look();
