@@ -225,3 +225,48 @@ def test_a_check_of_nothing_or_of_hair_is_refused(coatwright: Coatwright, shots:
     assert errors("error", json.loads(refused.err)) == []
     with Store.open(salon / "salon.db") as store:
         assert store.state().threads == ()
+
+
+# --- counts and tools -------------------------------------------------------------------------------------
+
+
+def test_a_count_by_hand_is_kept_and_told(coatwright: Coatwright, salon: Path) -> None:
+    hairs = "--whole", "70", "--broken", "30"
+    ran = coatwright(
+        "paper", "count", "Bracken", "--zone", "back", *hairs, "--tool", "blade", "--data", salon
+    )
+    assert (ran.code, ran.err) == (0, "")
+    assert "Of 100 hairs about 30 break" in told(ran)
+    assert "says nothing of pain" in told(ran)
+    ran = coatwright("paper", "count", "Bracken", "--zone", "ribs", *hairs, "--json", "--data", salon)
+    result = json.loads(ran.out)
+    assert errors("paper", result) == []
+    assert (result["trial"]["word"], result["trial"]["known"], result["photos"]) == ("breaks", "lens", [])
+    refused = coatwright(
+        "paper", "count", "Bracken", "--zone", "back", "--whole", "0", "--broken", "0", "--data", salon
+    )
+    assert refused.code == 2
+
+
+def test_tools_are_listed_told_one_by_one_and_set_beside_each_other(
+    coatwright: Coatwright, salon: Path
+) -> None:
+    for number, broken in enumerate((2, 10, 30)):
+        for tool, count in (("Coarse blade", broken), ("stone", 1)):
+            ran = coatwright(
+                *("paper", "count", "Bracken", "--zone", "back", "--tool", tool, "--data", salon),
+                *("--whole", str(100 - count), "--broken", str(count), "--day", f"2027-0{1 + number}-05"),
+            )
+            assert ran.code == 0, ran.err
+    listed = told(coatwright("paper", "tools", "--data", salon))
+    assert "2 tools" in listed
+    assert "Coarse blade breaks" in listed
+    one = coatwright("paper", "tools", "coarse  BLADE", "--beside", "stone", "--data", salon)
+    assert "Going dull" in told(one)
+    assert "Coarse blade breaks more than stone" in told(one)
+    found = json.loads(coatwright("paper", "tools", "--json", "--data", salon).out)
+    assert [(each["tool"], len(each["tests"])) for each in found] == [("Coarse blade", 3), ("stone", 3)]
+    assert found[0]["trend"]["word"] == "going dull"
+    unknown = coatwright("paper", "tools", "rake", "--data", salon)
+    assert unknown.code == 2
+    assert coatwright("paper", "tools", "--beside", "stone", "--data", salon).code == 2

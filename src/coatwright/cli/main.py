@@ -8,7 +8,7 @@ from typing import Annotated
 
 import typer
 
-from coatwright.cli import paper, pattern, salon
+from coatwright.cli import paper, paper_tools, pattern, salon
 from coatwright.cli.desk import desk
 from coatwright.cli.forecast import forecast
 from coatwright.cli.plan import plan
@@ -29,6 +29,8 @@ app = typer.Typer(
 )
 for command in (plan, forecast, sheet, log_visit, reading, desk, schema):
     app.command()(command)
+paper.app.command()(paper_tools.count)
+paper.app.command()(paper_tools.tools)
 app.add_typer(paper.app)
 app.add_typer(pattern.app)
 app.add_typer(salon.app)

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from coatwright.cli.screen import Page
-from coatwright.cli.words import counted, listed
+from coatwright.cli.words import counted, day_text, listed
 
 if TYPE_CHECKING:
     from coatwright.paper.thread import ThreadCheck
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from coatwright.salon.gear import ThreadKept
     from coatwright.salon.paper_results import PhotoDone
     from coatwright.salon.records import Dog
+    from coatwright.salon.tools import ToolHistory
     from coatwright.salon.verdicts import Trial
     from coatwright.units import Millimetres
 
@@ -161,3 +162,83 @@ def _lengths(page: Page, trial: Trial) -> None:
         f"{report.sd:.1f} mm, coefficient of variation {report.cv:.0f} %, {report.least:.1f} to "
         f"{report.greatest:.1f} mm. Hauteur {wool.hauteur:.1f} mm, Barbe {wool.barbe:.1f} mm."
     )
+
+
+def show_count(dog: Dog, trial: Trial, event: str) -> None:
+    """A count by hand and its verdict."""
+    page = Page()
+    page.title(dog.name, trial.tool)
+    _verdict(page, trial)
+    page.heading("Mind")
+    page.caution(NOT_PAIN, word="Stop", style="red")
+    page.line(f"Kept as event {event[:8]}. To take it back: `coatwright salon undo {event[:8]}`.")
+
+
+def show_tools(histories: Sequence[ToolHistory], place: str) -> None:
+    """Every tool with its newest verdict."""
+    page = Page()
+    page.title(counted(len(histories), "tool"), place)
+    page.console.print()
+    rows = []
+    for each in histories:
+        last = each.last
+        assert last is not None  # a tool is known by its tests
+        rows.append(
+            [each.name, last.verdict.word, _of_100(last), day_text(last.key.day), str(len(each.trials))]
+        )
+    page.table(["tool", "newest verdict", "of 100 break", "on", "tests"], rows, left=2)
+
+
+def show_tool(salon: Salon, history: ToolHistory) -> None:
+    """One tool, test by test, and its trend."""
+    from coatwright.patterns import zones
+
+    page = Page()
+    page.title(history.name, counted(len(history.trials), "test"))
+    page.console.print()
+    rows = [
+        [
+            day_text(trial.key.day),
+            salon.dogs[trial.key.dog].name,
+            zones()[trial.key.zone].name,
+            trial.verdict.word,
+            _of_100(trial),
+            str(trial.verdict.heard),
+        ]
+        for trial in history.trials
+    ]
+    page.table(["on", "dog", "zone", "verdict", "of 100 break", "hairs"], rows, left=4, spare=(2,))
+    page.console.print()
+    if history.sharpened:
+        page.line(f"Sharpened on {listed([day_text(each.day) for each in history.sharpened])}.")
+    trend = history.trend
+    if trend is None:
+        page.line("A trend takes tests of two different days since it was sharpened; three say more.")
+        return
+    low, high = trend.interval
+    page.line(
+        f"{trend.word.capitalize()}: in 100 days the odds of a break are multiplied by {trend.factor:.1f} "
+        f"({low:.1f} to {high:.1f})."
+    )
+
+
+def show_beside(first: ToolHistory, second: ToolHistory) -> None:
+    """The newest trials of two tools beside each other."""
+    from coatwright.salon.verdicts import compare_trials, difference_words
+
+    one, two = first.last, second.last
+    assert one is not None
+    assert two is not None
+    page = Page()
+    page.heading(f"{first.name} beside {second.name}")
+    page.line(difference_words(compare_trials(one, two), first.name, second.name))
+    if (one.key.dog, one.key.zone) != (two.key.dog, two.key.zone):
+        page.line("They were tested on different dogs or zones, which may be what differs.")
+
+
+def _of_100(trial: Trial) -> str:
+    """Hairs that break of 100, with the range."""
+    said = trial.verdict
+    if said.share is None or said.interval is None:
+        return ""
+    return f"{100 * said.share:.0f} ({100 * said.interval[0]:.0f} to {100 * said.interval[1]:.0f})"
