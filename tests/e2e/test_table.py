@@ -75,6 +75,7 @@ def test_a_visit_of_eighteen_zones_takes_twenty_taps_and_nothing_is_typed(browse
     try:
         page = context.new_page()
         dogs_shown(page, desk)
+        expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
         page.evaluate(
             "() => { window.said = { taps: 0, keys: 0 };"
             "addEventListener('click', () => window.said.taps++, true);"

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import io
+import urllib.parse
+import urllib.request
 from collections.abc import Iterator
 from urllib.parse import urlsplit
 
 import pytest
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 from coatwright.patterns.zones import zones
@@ -26,6 +30,7 @@ def desk(run_desk, tmp_path) -> Iterator[str]:
 
 def begun(page: Page, url: str, dog: str = "bracken") -> None:
     dogs_shown(page, url)
+    expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
     page.locator(f"#dog-{dog}").tap()
     page.locator("#log").wait_for()
 
@@ -160,3 +165,74 @@ def test_a_new_version_is_taken_only_when_nothing_waits_not_even_after_a_restart
         finally:
             context.close()
     assert [each["data"]["zone"] for each in events(desk) if each["kind"] == "take.logged"] == ["back"]
+
+
+def test_a_photo_taken_without_a_network_reaches_the_desk_and_is_seen_at_the_next_look(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        begun(page, desk)
+        context.set_offline(True)
+        page.locator("#photo").set_input_files(
+            {"name": "back.jpg", "mimeType": "image/jpeg", "buffer": photograph(3000, 2000)}
+        )
+        expect(page.locator("#bar .last")).to_contain_text("Back: photo")
+        context.set_offline(False)
+        all_sent(page)
+        page.evaluate("import('/table/outbox.js').then(({ hurry }) => hurry())")
+        waiting = (
+            "import('/table/outbox.js').then(({ count, standing }) => count().then(() => standing.photos))"
+        )
+        for _ in range(100):
+            if page.evaluate(waiting) == 0:
+                break
+            page.wait_for_timeout(100)
+        (photo,) = visit(desk, "bracken")["photos"]
+        assert (photo["zone"], photo["width"], photo["height"]) == ("back", 2400, 1600)
+        with urllib.request.urlopen(f"{desk}/photos/{photo['photo']}?small", timeout=30) as answer:
+            assert Image.open(io.BytesIO(answer.read())).size == (480, 320)
+        page.goto(f"{desk}/table")
+        ready(page)
+        page.evaluate(
+            "async () => { const { app, refresh } = await import('/table/app.js'); await refresh();"
+            "await (await import('/table/album.js')).bringPhotos(); }"
+        )
+        assert page.evaluate("import('/table/app.js').then(({ app }) => Object.keys(app.album))") == [
+            photo["photo"]
+        ]
+    finally:
+        context.close()
+
+
+def photograph(width: int, height: int) -> bytes:
+    """A JPEG of so many pixels."""
+    made = io.BytesIO()
+    Image.linear_gradient("L").resize((width, height)).convert("RGB").save(made, "JPEG", quality=80)
+    return made.getvalue()
+
+
+def test_a_groomer_with_a_pin_is_let_in_by_it_and_by_nothing_else(browser, desk):
+    body = urllib.parse.urlencode({"person": "ivo", "pin": "4711"}).encode()
+    asked = urllib.request.Request(f"{desk}/tablets/pin", body, {"origin": desk})
+    with urllib.request.urlopen(asked, timeout=30):
+        pass
+    context = tablet(browser, (390, 844))
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "false")
+        for _ in range(100):
+            if page.evaluate("import('/table/app.js').then(({ app }) => app.people?.[0].pin ?? false)"):
+                break
+            page.wait_for_timeout(100)
+        for pin, name in (("1234", "wrong"), ("4711", "right")):
+            page.locator("#groomer-0").tap()
+            for digit in pin:
+                page.locator(f"#digit-{digit}").tap()
+            page.locator("#pin-done").tap()
+            if name == "wrong":
+                expect(page.locator("[role=alert]")).to_be_visible()
+                page.locator("#back").tap()
+        expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
+    finally:
+        context.close()

@@ -54,6 +54,8 @@ COMING = 6
 """Visits to come that are told of each zone."""
 WAIT = 0.3
 """Seconds that the bundle waits for the first plan; what is still being made comes with the next asking."""
+PHOTOS = 8
+"""Most photos of a dog that go along, small."""
 OUTLINE_SLACK = 0.15
 """How far a zone's outline may miss its place, in units of 1/100 withers."""
 
@@ -179,6 +181,7 @@ def _dog(
         "hand": "" if sheet is None or sheet.hand is None else hand_line(sheet.hand),
         "measure": "" if sheet is None or not sheet.measure else measure_line(sheet.measure),
         "breaking": _breaking(now, today),
+        "photos": _photos(now, words),
         "logged": _logged(now, today),
         "picture": _picture(dog),
     }
@@ -258,6 +261,17 @@ def _logged(dog: Dog, today: date) -> dict[str, Any]:
         "minutes": visit.minutes,
         "groomer": visit.groomer,
     }
+
+
+def _photos(dog: Dog, words: Words) -> list[dict[str, str]]:
+    """The newest photos, the newest first: of each zone one, and one of the whole dog."""
+    found: dict[str, dict[str, str]] = {}
+    for visit in reversed(dog.visits):
+        for each in reversed(visit.photos):
+            found.setdefault(
+                each.zone, {"photo": each.photo, "zone": each.zone, "on": words.short(visit.day)}
+            )
+    return list(found.values())[:PHOTOS]
 
 
 def _picture(dog: Dog) -> dict[str, Any]:

@@ -11,6 +11,8 @@ export const app = {
   visits: [],
   groomer: "",
   people: null,
+  /** Photos that lie on the tablet, as addresses that hold their bytes, by their names. */
+  album: {},
   prefs: { hand: "right", sun: false },
   device: "",
   where: null,
@@ -45,7 +47,6 @@ function take(bundle) {
     return;
   }
   app.bundle = bundle;
-  app.groomer ||= bundle.groomers.length === 1 ? bundle.groomers[0] : "";
 }
 
 export async function reread() {

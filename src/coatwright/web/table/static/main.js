@@ -1,6 +1,7 @@
 // The page at the table: shows what the address names, keeps time, keeps awake, takes a new version when nothing waits.
 
 import { act, app, load, onRender, refresh, render } from "./app.js";
+import { bringPhotos } from "./album.js";
 import { clock, h, show } from "./dom.js";
 import { listView } from "./list.js";
 import * as outbox from "./outbox.js";
@@ -206,6 +207,7 @@ async function start() {
   document.addEventListener("click", stayAwake, { once: true });
   outbox.send();
   await Promise.all([refresh(), hearPeople()]);
+  await bringPhotos();
   setInterval(refresh, 5 * 60_000);
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && refresh());
   abilities.persisted = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.()) || false;

@@ -1,6 +1,7 @@
 // What is said of a zone besides its take: each one tap away, each one tap.
 
 import { act, app } from "./app.js";
+import { album } from "./album.js";
 import { h, percent } from "./dom.js";
 import { goTo, isElsewhere, move, readZone, remark } from "./visit.js";
 import { stopPanel } from "./stop.js";
@@ -215,6 +216,7 @@ function read(visit, zone) {
 const how = (visit, zone) => [
   h("p.lead", {}, zone.hold),
   h("p.lead", {}, zone.tip),
+  album(visit.plan, zone),
   zone.why && h("p", {}, h("span.caps", {}, "Why"), ` ${zone.why}.`),
   visit.plan.hand && h("p.light", {}, `${visit.plan.hand}.`),
   visit.plan.measure && h("p.light", {}, visit.plan.measure),

@@ -21,7 +21,8 @@ export async function hearPeople() {
     const { people: found, who } = await answer.json();
     app.people = found;
     await keep("people", found);
-    const name = found.find(({ id }) => id === who)?.name;
+    const only = found.length === 1 && !found[0].pin ? found[0].name : "";
+    const name = found.find(({ id }) => id === who)?.name ?? only;
     if (name && !app.groomer) await chooseGroomer(name);
     render();
   } catch {
