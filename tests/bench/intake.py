@@ -1,6 +1,7 @@
 """How many taps the desk keeps a second, and how long one waits for its answer.
 
 python -m tests.bench.intake [--seconds 8] [--connections 50] [--batches 1,20,200]
+python -m tests.bench.intake --pace 1 --seconds 600    one tap a second from each tablet, while plans are made
 
 A desk in a process of its own over a salon of invented dogs on this machine's disk; as many connections as tablets,
 each with some dogs of its own, each sending its next batch when the last one is answered. Every acknowledged event is
@@ -13,25 +14,27 @@ import argparse
 import asyncio
 import json
 import random
-import socket
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import uuid
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
+
+import psutil
 
 from coatwright.patterns import pattern
 from coatwright.patterns.zones import zones
 from coatwright.salon.records import Assessment, Dog, LayerReading, ZoneReading
 from coatwright.salon.salon import add_dog, today_of
 from coatwright.salon.store import Store
-from tests.conftest import Desk
 
+ROOT = Path(__file__).parents[2]
 DOGS_EACH = 4
 BREEDS = ("lakeland", "border", "cairn", "airedale")
 
@@ -105,8 +108,8 @@ def taps(tablet: int, count: int, draw: random.Random) -> list[dict[str, object]
 class Line:
     """One connection that stays open."""
 
-    def __init__(self, desk: Desk) -> None:
-        host, _, port = desk.url.removeprefix("http://").partition(":")
+    def __init__(self, url: str) -> None:
+        host, _, port = url.removeprefix("http://").partition(":")
         self.host, self.port = host, int(port)
 
     async def __aenter__(self) -> Line:
@@ -137,7 +140,7 @@ class Line:
         return found
 
 
-async def flood(desk: Desk, connections: int, batch: int, seconds: float, pause: float = 0.0) -> Figures:
+async def flood(url: str, connections: int, batch: int, seconds: float, pause: float = 0.0) -> Figures:
     """Send batches over every connection for so long; ``pause`` seconds between a batch and the next."""
     waits: list[float] = []
     ids: set[str] = set()
@@ -145,7 +148,7 @@ async def flood(desk: Desk, connections: int, batch: int, seconds: float, pause:
 
     async def tablet(number: int) -> None:
         draw = random.Random(f"{number} {batch} {time.time_ns()}")
-        async with Line(desk) as line:
+        async with Line(url) as line:
             if pause:
                 await asyncio.sleep(draw.uniform(0.0, pause))
             while time.perf_counter() < until:
@@ -171,41 +174,81 @@ def kept_in(place: Path) -> set[str]:
         return {event.id for _, event in store.events()}
 
 
+@dataclass
+class Served:
+    """A desk in a process of its own; ``peak`` is the most memory that it was seen to hold, bytes."""
+
+    url: str
+    process: subprocess.Popen[str]
+    peak: int = 0
+
+    def watch(self, every: float = 0.25) -> threading.Thread:
+        """Look at its memory until it ends."""
+
+        def look() -> None:
+            with suppress(psutil.Error):
+                seen = psutil.Process(self.process.pid)
+                while self.process.poll() is None:
+                    self.peak = max(self.peak, seen.memory_info().rss)
+                    time.sleep(every)
+
+        thread = threading.Thread(target=look, daemon=True)
+        thread.start()
+        return thread
+
+
+def start(place: Path, *, plans: bool = False, port: int = 0) -> Served:
+    """Start a desk over records, which makes the plans of all dogs or of none."""
+    options = ["--serve", str(place), "--port", str(port), *(["--plans"] if plans else [])]
+    with place.with_suffix(".log").open("ab") as output:
+        process = subprocess.Popen(
+            [sys.executable, "-m", "tests.bench.intake", *options],
+            stdout=subprocess.PIPE,
+            stderr=output,
+            text=True,
+            cwd=ROOT,
+        )
+    assert process.stdout is not None
+    return Served(process.stdout.readline().strip(), process)
+
+
 @contextmanager
-def server(place: Path, *, plans: bool = False) -> Iterator[Desk]:
-    """A desk over records in a process of its own, that makes the plans of all dogs or of none."""
-    log = place.with_suffix(".log")
-    command = [
-        sys.executable,
-        "-m",
-        "tests.bench.intake",
-        "--serve",
-        str(place),
-        *(["--plans"] if plans else []),
-    ]
-    with log.open("wb") as output:
-        process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=output, text=True)
+def server(place: Path, *, plans: bool = False) -> Iterator[Served]:
+    """The same, stopped at the end."""
+    found = start(place, plans=plans)
     try:
-        assert process.stdout is not None
-        yield Desk(process.stdout.readline().strip(), place.parent, log)
+        yield found
     finally:
-        process.terminate()
-        process.wait()
+        found.process.terminate()
+        found.process.wait()
+        if found.process.stdout is not None:
+            found.process.stdout.close()
 
 
-def serve(place: Path, plans: bool) -> None:
+def serve(place: Path, plans: bool, port: int) -> None:
     """Be that desk until stopped."""
     import uvicorn
 
     from coatwright.web.app import create_app
+    from coatwright.web.listening import listen
 
-    listener = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
-    listener.bind(("127.0.0.1", 0))
-    listener.listen(128)
+    listener = listen("127.0.0.1", port)
     print(f"http://127.0.0.1:{listener.getsockname()[1]}", flush=True)
     with Store.open(place) as store:
         app = create_app(store, plan_at_start=plans)
         uvicorn.Server(uvicorn.Config(app, log_level="warning", access_log=False)).run(sockets=[listener])
+
+
+def paced(connections: int, seconds: float, pace: float) -> tuple[Figures, int, int]:
+    """One tap each ``pace`` seconds from each tablet while plans are made: figures, taps lost, most memory, bytes."""
+    with tempfile.TemporaryDirectory(prefix="coatwright-bench-") as folder:
+        place = Path(folder, "salon.db")
+        fill(place, DOGS_EACH * connections)
+        with server(place, plans=True) as desk:
+            asyncio.run(flood(desk.url, 1, 1, 1.0))
+            desk.watch()
+            found = asyncio.run(flood(desk.url, connections, 1, seconds, pace))
+        return found, len(found.ids - kept_in(place)), desk.peak
 
 
 def main() -> None:
@@ -214,11 +257,25 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=8.0)
     parser.add_argument("--connections", type=int, default=50)
     parser.add_argument("--batches", default="1,20,200")
+    parser.add_argument("--pace", type=float, default=0.0)
+    parser.add_argument("--port", type=int, default=0, help=argparse.SUPPRESS)
     parser.add_argument("--serve", type=Path, help=argparse.SUPPRESS)
     parser.add_argument("--plans", action="store_true", help=argparse.SUPPRESS)
     told = parser.parse_args()
     if told.serve:
-        serve(told.serve, told.plans)
+        serve(told.serve, told.plans, told.port)
+        return
+    if told.pace:
+        found, lost, peak = paced(told.connections, told.seconds, told.pace)
+        half, most, worst = (1000 * found.percentile(share) for share in (0.5, 0.99, 1.0))
+        print(
+            f"{told.connections} tablets, a tap each {told.pace:g} s for {told.seconds:g} s, while plans are made"
+        )
+        print(
+            f"{found.kept} kept, {lost} lost; half within {half:.0f} ms, 99 of 100 within {most:.0f} ms,",
+            end=" ",
+        )
+        print(f"the slowest {worst:.0f} ms; at most {peak / 1e6:.0f} MB")
         return
     print(f"{told.connections} connections, {told.seconds:g} s each")
     print("| events at once | kept a second | half within | 99 of 100 within | lost |")
@@ -228,8 +285,10 @@ def main() -> None:
             place = Path(folder, "salon.db")
             fill(place, DOGS_EACH * told.connections)
             with server(place) as desk:
-                asyncio.run(flood(desk, 1, 1, 1.0))  # what is loaded with the first request does not count
-                found = asyncio.run(flood(desk, told.connections, batch, told.seconds))
+                asyncio.run(
+                    flood(desk.url, 1, 1, 1.0)
+                )  # what is loaded with the first request does not count
+                found = asyncio.run(flood(desk.url, told.connections, batch, told.seconds))
             lost = found.ids - kept_in(place)
         half, most = (1000 * found.percentile(share) for share in (0.5, 0.99))
         print(f"| {batch} | {found.rate:.0f} | {half:.0f} ms | {most:.0f} ms | {len(lost)} |", flush=True)
