@@ -351,3 +351,41 @@ def test_the_records_of_photos_lie_beside_the_salon_alone(client, store, draft, 
     kept = {each for each in tmp_path.rglob("*") if each.is_file() and "salon-files" in str(each)}
     assert kept
     assert all(Path(each).is_relative_to(Attachments.of(store).folder) for each in kept)
+
+
+def test_a_second_photo_of_the_shaken_sheet_is_read_with_the_first(client, store, draft, read_once) -> None:
+    """The same photo again stands for one taken again: every hair is found alike, and nothing is counted twice."""
+    data, _ = read_once
+    before = papers.draft(store, id_of(draft)).counted
+    place = sent(client, data, place=f"{draft}/second", way="unmoved")
+    assert place == draft
+    shown = client.get(draft).text
+    hairs = sum(before.values())
+    told = re.search(r"(\d+) and (\d+) hairs, (\d+) seen alike in both, (\d+) counted", shown)
+    assert told is not None
+    assert [int(told[k]) for k in (1, 2, 4)] == [hairs, hairs, hairs]
+    assert int(told[3]) >= 0.9 * hairs  # hairs that lie along each other are told together, not as alike
+    found = papers.draft(store, id_of(draft))
+    number = next(n for n in found.hairs if found.state(n) == "whole")
+    client.post(f"{draft}/mark", data={"hair": number, "word": "broken"})
+    location = client.post(f"{draft}/accept").headers["location"].partition("?")[0]
+    (paper,) = dog_of(store.state(), "bramble").papers
+    assert (paper.whole, paper.broken) == (before["whole"] - 1, before["broken"] + 1)
+    assert papers.recounted(store, "bramble", paper) == paper
+    assert "Both are read as one" in client.get(location).text
+    assert not list(Attachments.of(store).folder.rglob("pairs/*"))
+
+
+def test_a_second_photo_can_be_left_out_again_and_a_bad_one_changes_nothing(
+    client, store, draft, read_once
+) -> None:
+    data, _ = read_once
+    sent(client, data, place=f"{draft}/second", way="shaken")
+    assert "the sheet shaken between" in client.get(draft).text
+    assert client.post(f"{draft}/alone").headers["location"] == f"{draft}#second"
+    assert "Both are read as one" not in client.get(draft).text
+    nothing = {"photo": ("a.jpg", b"", "image/jpeg")}
+    assert client.post(f"{draft}/second", data={"way": "sideways"}, files=nothing).status_code == 422
+    assert (
+        client.post(f"{draft}/second", data={"way": "shaken"}, files={"other": ("", b"")}).status_code == 422
+    )

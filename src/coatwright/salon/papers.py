@@ -230,7 +230,14 @@ def recounted(store: Store, dog: str, paper: PaperCount) -> PaperCount:
         paper.id, dog, paper.zone, paper.day, paper.tool, paper.groomer, paper.purpose, paper.phone,
         paper.printer, paper.bar_mm,
     )  # fmt: skip
-    return record_of(head, read, by_hand, paper.photo, paper.traces)
+    from coatwright.salon.paper_pairs import kept_pair, recounted_pair
+
+    pair = kept_pair(store, paper)
+    return (
+        record_of(head, read, by_hand, paper.photo, paper.traces)
+        if pair is None
+        else recounted_pair(paper, head, pair)
+    )
 
 
 def _save(store: Store, found: PaperDraft, by_hand: ByHand) -> PaperDraft:

@@ -11,6 +11,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 
 from starlette.datastructures import Headers, MutableHeaders
@@ -26,7 +27,7 @@ FORM_BYTES = 512_000
 """Largest form, bytes: a visit with every field of every zone filled in takes some 20,000."""
 PHOTO_BYTES = 40_000_000
 """Largest form with photos of sheets, bytes: a photo of 50 megapixels takes some 25,000,000 as JPEG."""
-PHOTO_FORMS = ("/paper/new", "/paper/thread")
+PHOTO_FORMS = re.compile(r"/paper/(?:new|thread|drafts/[^/]+/second)")
 WAITING_BYTES = 20_000_000
 """Largest waiting list that a tablet saved, bytes: 20,000 entries take some 10,000,000."""
 API_BYTES = 4_200_000
@@ -125,7 +126,7 @@ class Guard:
 
 def _limit_of(path: str) -> int:
     """The most bytes that an address takes."""
-    if path in PHOTO_FORMS or path.startswith("/api/photos/"):
+    if PHOTO_FORMS.fullmatch(path) or path.startswith("/api/photos/"):
         return PHOTO_BYTES
     if path == "/tablets/waiting":
         return WAITING_BYTES

@@ -9,7 +9,7 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange
-from coatwright.salon.papers import hand_count, read_photo
+from coatwright.salon.papers import draft, hand_count, read_photo
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, is_part, page, words_of
@@ -134,6 +134,28 @@ def _on(request: Request, place: str) -> Response:
     return RedirectResponse(place, status_code=303)
 
 
+@router.post("/paper/drafts/{id}/second")
+def take_second(request: Request, id: str, sent: Photos) -> Response:
+    """Begin to read a second photo of the sheet of a draft."""
+    from coatwright.salon.paper_pairs import WAYS, add_second
+
+    desk, (fields, files) = desk_of(request), sent
+    draft(desk.store, id)
+    way = fields.choice("way", "way", WAYS, default=WAYS[0])
+    if len(files) != 1:
+        raise OutOfRange(
+            f"{len(files)} photos were sent.", where="photo", remedy="Send one more of this sheet."
+        )
+    data = files[0].data
+
+    def make(tell: Tell) -> str:
+        add_second(desk.store, id, data, way=way, progress=tell)
+        return id
+
+    key = desk.reader.begin("", "second", {"id": id}, files[0].name, make).key
+    return RedirectResponse(f"/paper/reading/{quote(key)}", status_code=303)
+
+
 def _place_of(batch: Batch) -> str:
     if batch.kind == "thread":
         return f"/paper/thread?check={quote(str(batch.photos[0].result))}"
@@ -142,6 +164,8 @@ def _place_of(batch: Batch) -> str:
 
 def _again(batch: Batch) -> str:
     """The address of the form that the photos were sent from, filled in as it was."""
+    if batch.kind == "second":
+        return f"/paper/drafts/{quote(batch.form['id'])}#second"
     place = "/paper/thread" if batch.kind == "thread" else "/paper/new"
     return f"{place}?{urlencode({key: value for key, value in batch.form.items() if value})}"
 

@@ -17,6 +17,7 @@ from coatwright.salon.attachments import Attachments
 from coatwright.salon.events import stream_of
 from coatwright.salon.history import PURPOSES
 from coatwright.salon.paper_drafts import MARKS, OPEN, PaperDraft, SheetHead
+from coatwright.salon.paper_pairs import Pair, accept_pair, drop_second, kept_pair, pair_of, record_with
 from coatwright.salon.printers import proof_words
 from coatwright.salon.records import Dog, PaperCount
 from coatwright.web.failures import NoSuchPage
@@ -73,11 +74,13 @@ def _draft_shown(
     dog = desk.dog(draft.head.dog)
     sheet = Sheet(draft.head, draft.read, draft.by_hand, draft.photo, draft_place(draft.id), kept=False)
     beside = _beside(desk, draft)
-    records = tuple(each for each in (sheet.record, *beside) if each is not None)
+    pair = pair_of(desk.store, draft)
+    own = sheet.record if pair is None or sheet.record is None else pair.over(sheet.record)
+    records = tuple(each for each in (own, *beside) if each is not None)
     trial = None
     if draft.head.purpose == "tool" and records:
         trial = trial_of(dog, key_of(dog, records[0]), records)
-    return _shown(request, dog, sheet, trial, fields, status, error, waiting=len(beside))
+    return _shown(request, dog, sheet, trial, fields, status, error, waiting=len(beside), pair=pair, own=own)
 
 
 def _beside(desk: Desk, draft: PaperDraft) -> list[PaperCount]:
@@ -91,7 +94,7 @@ def _beside(desk: Desk, draft: PaperDraft) -> list[PaperCount]:
     for head in papers.drafts(desk.store, draft.head.dog):
         if head.id != draft.id and key(head) == key(draft.head):
             try:
-                found.append(papers.draft(desk.store, head.id).record())
+                found.append(record_with(desk.store, papers.draft(desk.store, head.id)))
             except CoatwrightError:  # thrown away meanwhile, or without a hair
                 continue
     return found
@@ -113,7 +116,8 @@ def test_page(request: Request, dog: str, id: str) -> HTMLResponse:
             paper.printer, paper.bar_mm,
         )  # fmt: skip
         sheet = Sheet(head, read, by_hand, paper.photo, test_place(record.id, paper.id), kept=True)
-    return _shown(request, record, sheet, trial, fields, paper=paper)
+    pair = kept_pair(desk.store, paper)
+    return _shown(request, record, sheet, trial, fields, paper=paper, pair=pair, own=paper)
 
 
 def _test(desk: Desk, dog: str, id: str) -> tuple[Dog, PaperCount]:
@@ -137,6 +141,8 @@ def _shown(
     *,
     waiting: int = 0,
     paper: PaperCount | None = None,
+    pair: Pair | None = None,
+    own: PaperCount | None = None,
 ) -> HTMLResponse:
     desk, words = desk_of(request), words_of(request)
     of = paper or (sheet.head if sheet is not None else None)
@@ -144,7 +150,7 @@ def _shown(
     doubts = [] if sheet is None or sheet.kept else doubtful(sheet.hairs)
     doubt = _chosen(fields, "doubt", range(len(doubts)))
     hair = None if sheet is None else _chosen(fields, "hair", sheet.hairs)
-    chart = histogram_of(trial, sheet.record if sheet is not None else paper, dog)
+    chart = histogram_of(trial, own, dog)
     context: dict[str, Any] = {
         "title": f"Paper test of {dog.name}",
         "of": dog,
@@ -165,6 +171,8 @@ def _shown(
         "doubt": doubt,
         "hair": hair,
         "again": _another(of, dog),
+        "pair": pair,
+        "own": own,
     }
     if sheet is not None:
         context |= {
@@ -322,13 +330,23 @@ def change_head(request: Request, id: str, fields: Posted) -> Response:
     return _changed(request, id, change, fields, "")
 
 
+@router.post("/paper/drafts/{id}/alone")
+def leave_second_out(request: Request, id: str) -> Response:
+    """Leave the second photo of a sheet out again."""
+    desk = desk_of(request)
+    _draft(desk, id)
+    drop_second(desk.store, id)
+    return go(f"{draft_place(id)}#second")
+
+
 @router.post("/paper/drafts/{id}/accept")
 def accept(request: Request, id: str) -> Response:
     """Keep the test."""
     desk = desk_of(request)
     found = _draft(desk, id)
     try:
-        papers.accept(desk.store, id, today=desk.today())
+        keep = papers.accept if pair_of(desk.store, found) is None else accept_pair
+        keep(desk.store, id, today=desk.today())
     except CoatwrightError as error:
         return _draft_shown(request, found, Fields(), 422, error)
     return go(test_place(found.head.dog, id), "tested")
@@ -340,6 +358,7 @@ def throw_away(request: Request, id: str) -> Response:
     desk = desk_of(request)
     _draft(desk, id)
     papers.throw_away(desk.store, id)
+    drop_second(desk.store, id)
     return go("/paper", "thrown")
 
 
