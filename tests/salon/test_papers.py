@@ -17,8 +17,9 @@ from coatwright.paper.witness_ends import clopper_pearson
 from coatwright.salon import hearing, papers, printers, tools, verdicts
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.cautions import tool_cautions, visit_cautions
-from coatwright.salon.evidence import evidence_of
+from coatwright.salon.evidence import evidence_of, is_measured
 from coatwright.salon.history import PaperCount, Take
+from coatwright.salon.known import facts_of
 from coatwright.salon.paper_drafts import SheetHead, packed, unpacked
 from coatwright.salon.plans import plan_dog
 from coatwright.salon.salon import add_dog, keep_paper
@@ -524,3 +525,14 @@ def test_only_tools_that_a_visit_names_are_warned_of_and_old_tests_do_not_speak(
     assert tool_cautions(tested, TODAY, ["fingers"]) == ()
     assert tool_cautions(tested, DAY + timedelta(days=366)) == ()
     assert tool_cautions(tested, DAY - timedelta(days=1)) == ()
+
+
+def test_a_count_without_lengths_and_cut_hair_do_not_make_a_coat_measured():
+    nothing = dog(
+        assessments=(old_coat(),), papers=(count(whole=50), count(purpose="cut", broken_mm=(20.0,)))
+    )
+    assert not is_measured(nothing, TODAY)
+    assert facts_of(nothing, TODAY).papers == 0
+    measured = dog(assessments=(old_coat(),), papers=(count(open_mm=(30.0,)),))
+    assert is_measured(measured, TODAY)
+    assert facts_of(measured, TODAY).papers == 1

@@ -83,8 +83,13 @@ def is_measured(dog: Dog, day: date) -> bool:
             if visit.day <= day
             for take in visit.takes.values()
         )
-        or any(paper.day <= day for paper in dog.papers)
+        or any(paper.day <= day and tells_lengths(paper) for paper in dog.papers)
     )
+
+
+def tells_lengths(paper: PaperCount) -> bool:
+    """Whether hairs that were pulled were measured; hair cut with scissors says nothing of layers."""
+    return paper.purpose != "cut" and bool(paper.whole_mm or paper.broken_mm or paper.open_mm)
 
 
 def _records(dog: Dog, zone: str, growth: Growth, people: tuple[str, ...]) -> Iterator[Record]:
@@ -93,7 +98,7 @@ def _records(dog: Dog, zone: str, growth: Growth, people: tuple[str, ...]) -> It
             yield _start(assessment, zone)
     papers: dict[tuple[date, str], list[PaperCount]] = {}
     for paper in dog.papers:
-        if paper.purpose != "cut":  # cut with scissors, not pulled
+        if tells_lengths(paper):
             papers.setdefault((paper.day, paper.zone), []).append(paper)
     for visit in dog.visits:
         take = visit.takes.get(zone)
