@@ -100,6 +100,23 @@ def test_the_chosen_hair_and_the_doubt_are_marked_and_words_are_escaped() -> Non
     assert drawn.index('class="glow"') < drawn.index("data-hair")
 
 
+def test_lines_on_dark_card_are_light_and_those_on_paper_dark() -> None:
+    from coatwright.drawing.hair_tracks import COLOURS, ON_DARK
+    from coatwright.drawing.svg import luminance
+
+    def contrast(one: str, other: str) -> float:  # WCAG 2.2, 1.4.11: 3 : 1 for what must be told apart
+        low, high = sorted((luminance(one), luminance(other)))
+        return (high + 0.05) / (low + 0.05)
+
+    for colours, ground in ((COLOURS, "#d5dcdf"), (ON_DARK, "#2b2b2b")):
+        assert set(colours) == {"whole", "broken", "unjudged", "none"}
+        assert min(contrast(colour, ground) for colour in colours.values()) >= 3.0
+    tracks = tracks_of(HAIRS, STATES, place())
+    drawn = hair_tracks(tracks, (2800, 2000), dark=True)
+    assert ON_DARK["broken"] in drawn
+    assert COLOURS["broken"] not in drawn
+
+
 def test_the_part_around_some_lines_stays_within_the_photo() -> None:
     tracks = tracks_of(HAIRS, STATES, place())
     x, y, w, h = (float(part) for part in around(tracks[:1], (2800, 2000)).split())

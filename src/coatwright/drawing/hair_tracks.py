@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -33,6 +34,13 @@ COLOURS: Mapping[str, str] = {
     "none": "#605a51",
 }
 """Colours of lines in a file of its own. No coat is blue: what was traced is not mistaken for hair."""
+ON_DARK: Mapping[str, str] = {
+    "whole": "#74bbe6",
+    "broken": "#ff8fa6",
+    "unjudged": "#f2c35e",
+    "none": "#cfc6b4",
+}
+"""The same over dark card."""
 DASHES: Mapping[str, str | None] = {
     "whole": None,
     "broken": "9 4",
@@ -58,11 +66,12 @@ class Track:
 
 @dataclass(frozen=True, slots=True)
 class DoubtMark:
-    """A doubtful place: its number in the list, where it lies (pixels), and whether it is chosen."""
+    """A doubtful place: its number in the list, where it lies, its ring's radius (pixels), whether it is chosen."""
 
     number: int
     x: int
     y: int
+    radius: int = 24
     chosen: bool = False
 
 
@@ -99,12 +108,14 @@ def hair_tracks(
     doubts: Iterable[DoubtMark] = (),
     doubt_link: str = "",
     picture: str = "",
+    dark: bool = False,
 ) -> str:
     """The lines as one SVG over a photograph of ``size_px``.
 
     ``link`` is the address of a hair with ``{hair}`` in it, ``doubt_link`` that of a doubtful place with
     ``{doubt}``; ``spoken`` says each hair in words. ``proposed`` are lines as a repair would have them, drawn beside
-    those that are. ``picture`` is the address of the photograph where the file is to hold it too.
+    those that are. ``picture`` is the address of the photograph where the file is to hold it too; ``dark`` whether
+    the hairs lie on dark card.
     """
     width, height = size_px
     parts = []
@@ -120,6 +131,7 @@ def hair_tracks(
             words.get(track.number, f"hair {track.number}, {track.state}"),
             link,
             track.number == chosen,
+            dark,
         )
         for track in tracks
     ]
@@ -136,17 +148,19 @@ def hair_tracks(
     )
 
 
-def _line(track: Track, words: str, link: str, chosen: bool) -> str:
+def _line(track: Track, words: str, link: str, chosen: bool, dark: bool) -> str:
     kind = KINDS[track.state]
+    colour = (ON_DARK if dark else COLOURS)[kind]
     under = element(
-        "path", d=track.path, class_="under", fill="none", stroke="#ffffff", stroke_opacity="0.75",
-        stroke_width="3.6", vector_effect=FIXED, stroke_linecap="round", stroke_linejoin="round",
+        "path", d=track.path, class_="under", fill="none", stroke="#000000" if dark else "#ffffff",
+        stroke_opacity="0.75", stroke_width="3.6", vector_effect=FIXED, stroke_linecap="round",
+        stroke_linejoin="round",
     )  # fmt: skip
     over = element(
-        "path", d=track.path, class_="over", fill="none", stroke=COLOURS[kind], stroke_width="1.8",
+        "path", d=track.path, class_="over", fill="none", stroke=colour, stroke_width="1.8",
         vector_effect=FIXED, stroke_dasharray=DASHES[kind], stroke_linejoin="round",
     )  # fmt: skip
-    ends = "".join(_end(x, y, end, COLOURS[kind]) for x, y, end in track.ends)
+    ends = "".join(_end(x, y, end, colour) for x, y, end in track.ends)
     hit = element(
         "path", d=track.path, class_="hit", fill="none", stroke="transparent", stroke_width="18",
         vector_effect=FIXED,
@@ -194,13 +208,27 @@ def _proposed(track: Track) -> str:
 
 
 def _doubt(mark: DoubtMark, link: str) -> str:
-    """A ring that keeps its size: a dot without length, as wide as the ring, with a smaller one over it."""
-    at = f"M{mark.x} {mark.y}h0.01"
-    same = {"fill": "none", "vector_effect": FIXED, "stroke_linecap": "round"}
-    rings = element(
-        "path", d=at, class_="ring", stroke="#2b2621", stroke_width="20", stroke_opacity="0.9", **same
-    ) + element(
-        "path", d=at, class_="hole", stroke="#fffdf8", stroke_width="15", stroke_opacity="0.55", **same
+    """A ring around the place, dark in light, and a spot around it that takes a tap however small the ring is."""
+    same: dict[str, Any] = {
+        "cx": mark.x,
+        "cy": mark.y,
+        "r": mark.radius,
+        "fill": "none",
+        "vector_effect": FIXED,
+    }
+    rings = (
+        element("circle", class_="halo", stroke="#fffdf8", stroke_width="5.5", stroke_opacity="0.85", **same)
+        + element("circle", class_="ring", stroke="#2b2621", stroke_width="2.2", **same)
+        + element(
+            "path",
+            d=f"M{mark.x} {mark.y}h0.01",
+            class_="hit",
+            fill="none",
+            stroke="transparent",
+            stroke_width="26",
+            stroke_linecap="round",
+            vector_effect=FIXED,
+        )
     )
     names = "doubt chosen" if mark.chosen else "doubt"
     if not link:

@@ -248,7 +248,7 @@ async function ask(address, options) {
 }
 
 function look() {
-	const chosen = document.querySelector("#lines .chosen[data-hair] .over, #lines .doubt.chosen path");
+	const chosen = document.querySelector("#lines .chosen[data-hair] .over, #lines .doubt.chosen .ring");
 	if (chosen && zoom) zoom.show(chosen.getBBox());
 }
 

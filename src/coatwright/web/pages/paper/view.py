@@ -13,6 +13,7 @@ from markupsafe import Markup
 from coatwright.paper.marks import Hair
 from coatwright.paper.repair import Doubt, apply
 from coatwright.paper.repair_record import Repair
+from coatwright.paper.sheet import sheet as geometry_of
 from coatwright.salon.paper_drafts import (
     BROKEN,
     MARKS,
@@ -43,6 +44,8 @@ ENDS = {
 }
 """What an end is, and how surely."""
 GROUPS = ((BROKEN, "Broken"), (WHOLE, "Whole"), (OPEN, "Not judged"), (NO_HAIR, "Not a hair"))
+RING_MM = 1.8
+"""Radius of the ring around a doubtful join."""
 END_MM = 3.0
 """A close-up of an end shows this much to each side of it."""
 
@@ -108,6 +111,11 @@ class Sheet:
         return {number: state_of(self.hairs, self.by_hand, number) for number in self.hairs}
 
     @property
+    def dark(self) -> bool:
+        """Whether the hairs lie on dark card."""
+        return geometry_of(self.read.sheet).dark
+
+    @property
     def photo_place(self) -> str:
         """The address of the photo."""
         return f"{self.place}/photo.jpg?v={self.photo[:16]}"
@@ -160,7 +168,8 @@ def overlay(
     rings = []
     for number, each in enumerate(doubts):
         x, y = sheet.read.place.to_px([each.repair.at])[0]
-        rings.append(DoubtMark(number, round(float(x)), round(float(y)), chosen=number == doubt))
+        radius = round(RING_MM * sheet.read.place.px_per_mm)
+        rings.append(DoubtMark(number, round(float(x)), round(float(y)), radius, number == doubt))
     spoken = {}
     for number, hair in sheet.hairs.items():
         length = hair_length(hair.length_mm, words).striptags()
@@ -174,6 +183,7 @@ def overlay(
             chosen=chosen,
             doubts=rings,
             doubt_link=f"{sheet.place}?doubt={{doubt}}#d{{doubt}}",
+            dark=sheet.dark,
         )
     )
 
