@@ -1,6 +1,7 @@
 """The page at the table: how soon it can be used without a network, and what it weighs. Prints both.
 
-``python -m tests.bench.table``; the figures go to ``docs/reference/table-figures.md`` with ``--write``.
+``python -m tests.bench.table``; with ``--faults`` it also counts what a losing network and killed browsers cost (some
+minutes), with ``--write`` the figures go to ``docs/reference/table-figures.md``.
 """
 
 from __future__ import annotations
@@ -88,6 +89,22 @@ def rows() -> list[str]:
     ]
 
 
+def faults() -> list[str]:
+    """What came of a thousand entries and more, in a sentence."""
+    from tests.faults.test_table_outbox import hammered
+
+    with sync_playwright() as playwright, tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
+        browser = playwright.chromium.launch(executable_path=find_chromium(), args=[*FLAGS, "--no-sandbox"])
+        figure = hammered(browser, running_desk, Path(folder), entries=1000, kills=20, locks=True, seed=2)
+        browser.close()
+    about = (
+        "Two tabs tap through a network that drops 30 % of requests and 30 % of answers, sends some twice and "
+        "some late, while the browser is killed again and again (more at the desk than told: on the disk when the "
+        "browser was killed, before the page could say so)."
+    )
+    return [about, "", f"{figure[0].upper()}{figure[1:]}."]
+
+
 def _day(url: str) -> dict[str, Any]:
     found: dict[str, Any] = get(f"{url}/table/today.json")
     return found
@@ -97,8 +114,11 @@ def main() -> None:
     """Measure, print, and write the page where that is asked for."""
     reader = argparse.ArgumentParser(description=__doc__)
     reader.add_argument("--write", action="store_true", help=f"write {PAGE.name}")
+    reader.add_argument("--faults", action="store_true", help="count what is lost and doubled, too")
     wanted = reader.parse_args()
     lines = rows()
+    if wanted.faults:
+        lines += ["", "## Nothing lost, nothing twice", "", *faults()]
     print("\n".join(lines))
     if wanted.write:
         about = (

@@ -72,8 +72,8 @@ def at_work(page: Page, url: str, dog: str) -> None:
     page.locator(".mast").wait_for()
 
 
-def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks: bool, seed: int) -> None:
-    """Tap in two tabs through a network that loses, kill the browser again and again; then count at the desk."""
+def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks: bool, seed: int) -> str:
+    """Tap in two tabs through a network that loses, kill the browser again and again, count at the desk; in words."""
     chance, taps = random.Random(seed), Taps()
     profile = folder / "profile"
     with table_desk(run_desk, folder / "salon") as desk, Lossy(urlsplit(desk).port or 0, seed=seed) as way:
@@ -115,11 +115,15 @@ def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks
         ]
     ids = Counter(each["id"] for each in kept if each["kind"] in ("take.logged", "care.done"))
     lost = set(taps.ids) - set(ids)
-    print(
-        f"\nR2: {len(taps.ids)} entries told as kept, {len(ids)} at the desk, {len(lost)} lost, "
-        f"{sum(ids.values()) - len(ids)} twice; {killed} browsers killed, locks {'on' if locks else 'off'}, "
-        f"{dict(way.told)}, {time.monotonic() - started:.0f} s"
+    told = ", ".join(
+        f"{way.told[name]} {name}" for name in ("answered", "dropped", "unanswered", "doubled", "late")
     )
+    figure = (
+        f"{len(taps.ids)} entries told as kept, {len(ids)} at the desk, {len(lost)} lost, "
+        f"{sum(ids.values()) - len(ids)} twice; {killed} browsers killed, locks {'on' if locks else 'off'}; sent: "
+        f"{told}; {time.monotonic() - started:.0f} s"
+    )
+    print(f"\nR2: {figure}")
     assert len(taps.ids) >= entries
     assert not lost
     assert set(ids.values()) == {1}
@@ -127,6 +131,7 @@ def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks
     assert len(ids) <= len(set(taps.ids)) + 2 * killed
     assert way.told["dropped"] > 0
     assert way.told["unanswered"] > 0
+    return figure
 
 
 def closed(context: BrowserContext) -> None:
