@@ -219,6 +219,24 @@ def test_a_hair_chosen_in_the_list_is_brought_into_view(page, draft) -> None:
     assert focused == "hair-open"
 
 
+def test_a_hair_is_cut_where_it_is_tapped_and_the_cut_taken_back(page, draft) -> None:
+    page.goto(draft)
+    page.wait_for_load_state("networkidle")
+    page.locator(".pane").scroll_into_view_if_needed()
+    number, x, y = clear_hair(page)
+    page.mouse.click(x, y)
+    expect(page.locator("#picked-head")).to_contain_text(f"Hair {number + 1} ", timeout=SLOW_MS)
+    page.locator(".mending summary").click()
+    page.get_by_role("button", name="Cut where I tap").click()
+    expect(page.locator(".tapping [role=status]")).to_contain_text("Tap the hair")
+    page.locator(".pane").scroll_into_view_if_needed()
+    _, x, y = clear_hair(page)
+    page.mouse.click(x, y)
+    expect(page.locator("#changes")).to_contain_text(f"Hair {number + 1} was split", timeout=SLOW_MS)
+    page.locator("#changes button").first.click()
+    expect(page.locator("#changes")).to_be_hidden(timeout=SLOW_MS)
+
+
 def test_it_works_without_script(browser, draft) -> None:
     context = browser.new_context(java_script_enabled=False, viewport={"width": 390, "height": 844})
     try:

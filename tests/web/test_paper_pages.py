@@ -389,3 +389,43 @@ def test_a_second_photo_can_be_left_out_again_and_a_bad_one_changes_nothing(
     assert (
         client.post(f"{draft}/second", data={"way": "shaken"}, files={"other": ("", b"")}).status_code == 422
     )
+
+
+def test_a_hair_is_cut_and_joined_by_hand_where_no_doubt_is_told_of(client, store, draft) -> None:
+    found = papers.draft(store, id_of(draft))
+    number = max(found.hairs, key=lambda n: found.hairs[n].length_mm)
+    length = found.hairs[number].length_mm
+    client.post(f"{draft}/mend", data={"hair": number, "kind": "split", "along": "10"})
+    cut = papers.draft(store, id_of(draft))
+    (made,) = set(cut.hairs) - set(found.hairs)
+    parts = sorted((cut.hairs[number].length_mm, cut.hairs[made].length_mm))
+    assert parts[0] == pytest.approx(10.0, abs=0.5)
+    assert sum(parts) == pytest.approx(length, abs=0.6)
+    client.post(f"{draft}/mend", data={"hair": number, "kind": "join", "other": made + 1})
+    joined = papers.draft(store, id_of(draft))
+    assert set(joined.hairs) == set(found.hairs)
+    assert joined.hairs[number].length_mm == pytest.approx(length, abs=0.3)
+    assert len(joined.by_hand.repairs) == 2
+    x, y = found.read.place.to_px(
+        found.hairs[number].trace.points[len(found.hairs[number].trace.points) // 2]
+    )[0]
+    client.post(f"{draft}/mend", data={"hair": number, "kind": "split", "x": f"{x:.1f}", "y": f"{y:.1f}"})
+    assert len(papers.draft(store, id_of(draft)).by_hand.repairs) == 3
+
+
+@pytest.mark.parametrize(
+    "values",
+    [
+        {"kind": "split", "along": "0"},
+        {"kind": "split", "along": "long"},
+        {"kind": "split", "x": "5", "y": "5"},
+        {"kind": "split"},
+        {"kind": "join", "other": "1"},
+        {"kind": "join", "other": "9999"},
+        {"kind": "dye"},
+    ],
+)
+def test_a_mend_that_cannot_be_changes_nothing(client, store, draft, values) -> None:
+    answer = client.post(f"{draft}/mend", data={"hair": "0"} | values)
+    assert answer.status_code == 422
+    assert papers.draft(store, id_of(draft)).by_hand.repairs == ()

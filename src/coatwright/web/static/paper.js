@@ -230,6 +230,7 @@ function shown(text) {
 		old.querySelectorAll("details").forEach((each, k) => (each.open = open[k] ?? false));
 		if (scroller) (old.querySelector(".joins") ?? {}).scrollTop = at;
 	}
+	tapping();
 	if (kept && document.activeElement?.id !== kept) document.getElementById(kept)?.focus({ preventScroll: true });
 }
 
@@ -252,22 +253,64 @@ function look() {
 	if (chosen && zoom) zoom.show(chosen.getBBox());
 }
 
+/** Cutting and joining by a tap: what the next tap on the photo does. */
+let mending = "";
+
+function mend(kind) {
+	mending = kind;
+	for (const button of document.querySelectorAll("[data-mend]")) button.setAttribute("aria-pressed", String(button.dataset.mend === kind));
+	const said = document.querySelector(".tapping [role=status]");
+	if (said) said.textContent = { split: "Tap the hair where it is to be cut.", join: "Tap the hair that it goes on in." }[kind] ?? "";
+}
+
+function mended(event, svg) {
+	const form = document.querySelector(`.mending form:has([value=${mending}])`);
+	const body = new URLSearchParams({ hair: form.elements.hair.value, kind: mending });
+	if (mending === "split") {
+		const box = svg.getBoundingClientRect();
+		const unit = svg.viewBox.baseVal.width / box.width;
+		body.set("x", ((event.clientX - box.left) * unit).toFixed(1));
+		body.set("y", ((event.clientY - box.top) * unit).toFixed(1));
+	} else {
+		const other = nearest(event, svg);
+		if (!other) return;
+		body.set("other", String(Number(other.dataset.hair) + 1));
+	}
+	mend("");
+	line = line.then(() => ask(form.action, { method: "POST", body })).then(tapping);
+}
+
+function tapping() {
+	for (const place of document.querySelectorAll(".tapping")) place.hidden = false;
+}
+
 document.addEventListener("click", (event) => {
-	if (event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey) return;
+	const button = event.target.closest?.("[data-mend]");
+	if (button) mend(button.dataset.mend === mending ? "" : button.dataset.mend);
+});
+
+document.addEventListener("click", (event) => {
+	if (event.defaultPrevented || event.button || event.ctrlKey || event.metaKey || event.shiftKey) return undefined;
 	const svg = event.target.closest?.("#lines svg");
 	let link = event.target.closest?.("a[data-live]");
+	if (svg && mending) {
+		event.preventDefault();
+		return mended(event, svg);
+	}
 	if (svg) {
 		const doubt = event.target.closest("a[data-doubt]");
 		link = doubt ?? nearest(event, svg);
 		event.preventDefault();
 	}
-	if (!link) return;
+	if (!link) return undefined;
 	event.preventDefault();
+	mend("");
 	const address = link.getAttribute("href");
 	line = line.then(() => ask(address)).then(() => {
 		if (!svg) look();
 		else if (link.dataset.doubt) document.querySelector("#doubts .chosen")?.scrollIntoView({ block: "nearest" });
 	});
+	return undefined;
 });
 
 document.addEventListener("submit", (event) => {
@@ -283,4 +326,7 @@ document.addEventListener("submit", (event) => {
 	line = line.then(() => ask(form.action, { method: "POST", body })).then(() => waits.forEach((part) => part.removeAttribute("aria-busy")));
 });
 
-if (zoom) look();
+if (zoom) {
+	tapping();
+	look();
+}

@@ -10,7 +10,8 @@ from fastapi import APIRouter, Depends, Request
 from fastapi.responses import FileResponse, HTMLResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange, UnknownName
-from coatwright.paper.repair import doubtful
+from coatwright.paper.repair import doubtful, join
+from coatwright.paper.repair_record import Repair
 from coatwright.patterns.zones import zones
 from coatwright.salon import papers
 from coatwright.salon.attachments import Attachments
@@ -42,6 +43,7 @@ from coatwright.web.pages.paper.words import trial_told
 if TYPE_CHECKING:
     from coatwright.salon.verdicts import Trial
     from coatwright.web.desk import Desk
+    from coatwright.web.words import Words
 
 router = APIRouter(include_in_schema=False)
 
@@ -301,6 +303,43 @@ def repair_join(request: Request, id: str, fields: Posted) -> Response:
         )
 
     return _changed(request, id, change, fields, "#doubts")
+
+
+@router.post("/paper/drafts/{id}/mend")
+def mend_hair(request: Request, id: str, fields: Posted) -> Response:
+    """Cut a hair or join it to another where no doubtful join is told of.
+
+    A place is given in pixels of the photo (``x``, ``y``), or as the length from the hair's first end (``along``).
+    """
+    number = fields.whole("hair", "hair", low=0, high=100_000, needed=True) or 0
+
+    def change(desk: Desk) -> PaperDraft:
+        found = _draft(desk, id)
+        blur = found.read.place.blur_px
+        if fields.choice("kind", "what to do", ("split", "join")) == "split":
+            at = _place_on(found, number, fields, words_of(request))
+            return papers.repair(desk.store, id, Repair("split", (number,), at))
+        other = (fields.whole("other", "other hair", low=1, high=100_000, needed=True) or 1) - 1
+        return papers.repair(desk.store, id, join(found.hairs, number, other, blur_px=blur).repair)
+
+    return _changed(request, id, change, fields, f"?hair={number}#picked")
+
+
+def _place_on(found: PaperDraft, number: int, fields: Fields, words: Words) -> tuple[float, float]:
+    """Where a hair is to be cut, mm on the sheet."""
+    import numpy as np
+
+    if "x" in fields:
+        x, y = (fields.number(key, "place", low=0, high=1e5, needed=True) for key in ("x", "y"))
+        mm = found.read.place.to_mm([[x or 0.0, y or 0.0]])[0]
+        return float(mm[0]), float(mm[1])
+    typed = fields.number("along", "length to the cut", low=0, high=1000, unit=words.unit, needed=True)
+    if number not in found.hairs:
+        raise OutOfRange(f"There is no hair {number + 1}.", where="hair", remedy="Choose one from the list.")
+    points = found.hairs[number].trace.points
+    steps = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(points, axis=0).T))])
+    along = words.millimetres(typed or 0.0)
+    return float(np.interp(along, steps, points[:, 0])), float(np.interp(along, steps, points[:, 1]))
 
 
 @router.post("/paper/drafts/{id}/back")
