@@ -171,7 +171,7 @@ def test_another_share_a_remark_a_reading_and_undo_reach_the_desk(browser, desk)
         assert name == "Back"
         page.locator("#more").tap()
         expect(page.locator("#dial")).to_have_attribute("aria-valuenow", "25")
-        expect(page.locator("section.take")).to_contain_text("More than planned")
+        expect(page.locator("#bar .warning")).to_contain_text("More than planned")
         page.locator("#extra-tool").tap()
         page.locator("#tool-2").tap()
         page.locator("#extra-skin").tap()

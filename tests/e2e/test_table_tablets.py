@@ -76,7 +76,7 @@ def test_two_tablets_on_one_dog_hear_of_each_other_and_the_later_tap_counts(brow
             two.locator("#less").tap()
         expect(two.locator("#dial")).to_have_attribute("aria-valuenow", "5")
         tap_log(two)  # the back, which the first has logged as planned
-        expect(two.locator("#banner")).to_contain_text("Also logged by Ivo Teaselby's tablet", timeout=20_000)
+        expect(two.locator("#bar")).to_contain_text("Also logged by Ivo Teaselby's tablet", timeout=20_000)
         two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
         two.locator("#extra-zones").tap()
         expect(two.locator("#zone-ribs")).to_contain_text("logged elsewhere 20")

@@ -8,7 +8,7 @@ import * as outbox from "./outbox.js";
 import { abilities, prepare, tabletView } from "./tablet.js";
 import { hearPeople, pinView } from "./who.js";
 import { tableMs, undo, zoneMs } from "./visit.js";
-import { dogView } from "./zone.js";
+import { dogView, logButton, warningLine } from "./zone.js";
 
 const main = document.getElementById("main");
 const bar = document.getElementById("bar");
@@ -93,9 +93,6 @@ function banners() {
         h("span.caps", {}, "Clock"),
         ` This tablet's clock is ${Math.round(Math.abs(outbox.clockSkew()) / 60_000)} min off. Set it: taps carry its time.`,
       ),
-    app.standing.note &&
-      Date.now() - app.standing.note.at < NOTE_MS &&
-      h("p.note", { role: "status" }, h("span.caps", {}, "Two tablets"), ` ${app.standing.note.text}`),
     app.standing.state === "unpaired" &&
       h(
         "p.stop",
@@ -116,13 +113,20 @@ function banners() {
 
 /** The last thing that was done, to be taken back; and how many entries wait. */
 function undoBar() {
-  const [, place, id] = location.hash.match(/^#(\w+)\/([^/]+)/) ?? [];
+  const [, place, id, part] = location.hash.match(/^#(\w+)\/([^/]+)(?:\/(\w+))?/) ?? [];
   const visit = place === "dog" ? app.visits.find((each) => each.dog === decodeURIComponent(id)) : null;
   const last = visit?.log.at(-1);
   const fresh = last && Date.now() - last.at < UNDO_MS;
   const { waiting, state } = app.standing;
   const waits = waiting ? `${waiting} ${waiting === 1 ? "waits" : "wait"}` : "all sent";
+  const { note } = app.standing;
+  const warning = visit && !part ? warningLine(visit) : null;
   return [
+    warning ??
+      (note &&
+        Date.now() - note.at < NOTE_MS &&
+        h("p.note", { role: "status" }, h("span.caps", {}, "Two tablets"), ` ${note.text}`)),
+    visit && !part && logButton(visit),
     h("p.last", { role: "status" }, fresh ? [h("b", {}, last.label), " kept"] : ""),
     h(
       "a.waits#waits",

@@ -145,9 +145,7 @@ export const logShare = (visit, zone, value) =>
 function takeOf(visit, zone) {
   const value = shareOf(visit, zone);
   const { before, after } = afterTake(zone, visit.ordinal, value);
-  const warning = warningOf(zone, visit, value, app.bundle);
   const limit = most(zone, visit.ordinal);
-  const planned = Math.abs(value - zone.planned) < STEP / 2;
   const step = (by) => setShare(visit, zone, Math.min(Math.max(value + by * STEP, 0), limit));
   return h(
     "section.take",
@@ -177,20 +175,31 @@ function takeOf(visit, zone) {
       h("b", {}, told(after)),
       zone.look > 0 && h("span.light", {}, `, not below ${percent(zone.look)}`),
     ),
-    warning &&
-      h(
-        `p.${warning.level}`,
-        { role: "status" },
-        warning.level !== "note" && [h("span.caps", {}, warning.level), " "],
-        warning.text,
-      ),
     zone.judge !== undefined &&
       h("p.note", {}, h("span.caps", {}, "Your hand"), ` judge it ${percent(zone.judge)}; log what you judged.`),
-    h(
-      "button.log#log",
-      { onclick: () => logShare(visit, zone, value) },
-      h("b", {}, value < STEP / 2 ? "Leave it" : planned ? "As planned" : "Log"),
-      value >= STEP / 2 && h("span", {}, told(value)),
-    ),
   );
+}
+
+/** The one big tap, always in the same place: at the foot. Nothing where there is no zone in hand. */
+export function logButton(visit) {
+  const zone = visit.plan.zones.find((each) => each.key === visit.at);
+  if (visit.state !== "open" || !zone) return null;
+  const value = shareOf(visit, zone);
+  const planned = Math.abs(value - zone.planned) < STEP / 2;
+  return h(
+    "button.log#log",
+    { onclick: () => logShare(visit, zone, value) },
+    h("b", {}, value < STEP / 2 ? "Leave it" : planned ? "As planned" : "Log"),
+    value >= STEP / 2 && h("span", {}, told(value)),
+  );
+}
+
+/** What to know of the take on the dial before it is logged. */
+export function warningLine(visit) {
+  const zone = visit.plan.zones.find((each) => each.key === visit.at);
+  if (visit.state !== "open" || !zone) return null;
+  const warning = warningOf(zone, visit, shareOf(visit, zone), app.bundle);
+  if (!warning) return null;
+  const { level, text } = warning;
+  return h(`p.${level}.warning`, { role: "status" }, level !== "note" && [h("span.caps", {}, level), " "], text);
 }
