@@ -13,6 +13,7 @@ from __future__ import annotations
 import argparse
 import asyncio
 import json
+import os
 import random
 import subprocess
 import sys
@@ -230,8 +231,9 @@ def serve(place: Path, plans: bool, port: int) -> None:
     import uvicorn
 
     from coatwright.web.app import create_app
-    from coatwright.web.listening import listen
+    from coatwright.web.listening import SWITCH_S, listen
 
+    sys.setswitchinterval(float(os.environ.get("COATWRIGHT_SWITCH_S", SWITCH_S)))
     listener = listen("127.0.0.1", port)
     print(f"http://127.0.0.1:{listener.getsockname()[1]}", flush=True)
     with Store.open(place) as store:

@@ -52,6 +52,7 @@ PAGES = {
     "versions": "/dogs/{dog}/plan/versions",
     "version": "/dogs/{dog}/plan/versions/{version}",
     "settings": "/settings",
+    "tablets": "/tablets",
     "keys": "/keys",
     "error": "/dogs/nobody",
     "wrong": "/dogs/{dog}?day=never",

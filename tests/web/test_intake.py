@@ -172,3 +172,65 @@ def test_a_take_can_be_taken_back(client, store):
     undo = {**tap("u", 9), "kind": "undone", "data": {"event": "a"}}
     assert outcomes(post(client, tap("a"), undo)) == ["kept", "kept"]
     assert store.state().dogs["bramble"].visits == ()
+
+
+# --- clocks and disks -------------------------------------------------------------------------------------
+
+
+def test_of_a_tablet_whose_clock_is_a_day_ahead_nothing_is_kept_until_it_is_set(client, store):
+    ahead = tap("a", at="2026-11-26T10:00:00+00:00", data={"day": (TODAY + timedelta(days=1)).isoformat()})
+    (answer,) = post(client, ahead)
+    assert answer["outcome"] == "refused"
+    assert "Set the clock of the device and send it again" in answer["why"]
+    assert outcomes(post(client, tap("a"))) == ["kept"], "the same entry, with its time put right"
+
+
+def test_of_a_tablet_whose_clock_is_a_day_behind_the_right_ones_win(client, store):
+    behind = tap("a", at="2026-11-24T23:00:00+00:00", data={"take": {"share": 0.3}})
+    assert outcomes(post(client, tap("b", data={"device": "two"}), behind)) == ["kept", "kept"]
+    assert store.state().dogs["bramble"].visits[0].takes["back"].share == 0.1
+
+
+@pytest.mark.parametrize(
+    ("first", "second"),
+    [
+        # The night of 2026-10-25, when clocks in the European Union go back at 01:00 UTC: 02:30 comes twice.
+        ("2026-10-25T02:30:00+02:00", "2026-10-25T02:30:00+01:00"),
+        ("2026-10-25T02:59:00+02:00", "2026-10-25T02:01:00+01:00"),
+    ],
+)
+def test_in_the_night_in_which_the_clock_goes_back_the_later_tap_is_still_the_later(
+    client, store, first, second
+):
+    day = TODAY - timedelta(days=10)
+    early = tap("z", at=first, data={"day": day.isoformat(), "take": {"share": 0.05}})
+    late = tap("a", at=second, data={"day": day.isoformat(), "take": {"share": 0.15}})
+    for batch in ([late, early], [early, late]):
+        post(client, *batch)
+        assert store.state().dogs["bramble"].visits[0].takes["back"].share == 0.15
+
+
+def test_on_a_full_disk_nothing_is_acknowledged_and_what_to_do_is_said(client, store):
+    from sqlalchemy import event
+
+    post(client, tap("a"))
+
+    def small(connection, _record):
+        connection.execute("PRAGMA max_page_count = 1")
+
+    event.listen(store._writer, "connect", small)
+    store._writer.dispose()
+    for number in range(400):
+        body = {"events": [tap(f"full-{number}-{n}", n, data={"zone": "ribs"}) for n in range(60)]}
+        answer = client.post("/api/events", json=body)
+        if answer.status_code != 200:
+            break
+    assert answer.status_code == 503
+    assert "Nothing was saved" in answer.json()["what"]
+    assert "Make room" in answer.json()["remedy"]
+    kept = {each.id for _, each in store.events()}
+    assert not kept & {each["id"] for each in body["events"]}
+    event.remove(store._writer, "connect", small)
+    store._writer.dispose()
+    again = client.post("/api/events", json=body).json()["answers"]
+    assert set(outcomes(again)) == {"kept"}

@@ -82,7 +82,7 @@ class Authority:
         """SHA-256 of the certificate in pairs of hex digits, to be compared by eye."""
         from cryptography.hazmat.primitives.hashes import SHA256
 
-        return self.certificate.fingerprint(SHA256()).hex(":").upper()
+        return self.certificate.fingerprint(SHA256()).hex(" ").upper()
 
     def served(self, addresses: Sequence[str], now: datetime | None = None) -> Served:
         """The server's certificate for this machine's name and addresses, made anew where that is due."""

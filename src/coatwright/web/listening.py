@@ -33,6 +33,9 @@ TABLET_PORT = 8740
 LOOKED_AFTER = 60.0
 """Seconds between two looks at addresses and certificate."""
 SERVICE = "_coatwright._tcp.local."
+SWITCH_S = 0.0005
+"""Seconds after which a thread that computes lets another one go on; Python's own 5 ms, waited for at each step of an
+intake while plans are made, add up to what a hand at the table notices."""
 LOG = logging.getLogger("coatwright.web")
 
 
@@ -87,6 +90,8 @@ def open_reach(store: Store, tablets: Tablets | None) -> tuple[Reach, list[socke
 def run(app: FastAPI, local: socket.socket, reach: Reach, others: Sequence[socket.socket]) -> None:
     """Serve until stopped."""
     import uvicorn
+
+    sys.setswitchinterval(SWITCH_S)
 
     def config(**more: Any) -> uvicorn.Config:
         return uvicorn.Config(
