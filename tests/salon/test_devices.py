@@ -9,7 +9,7 @@ from datetime import timedelta
 
 import pytest
 
-from coatwright.errors import OutOfRange, StoreError, UnknownName
+from coatwright.errors import NotKept, OutOfRange, StoreError, UnknownName
 from coatwright.salon.devices import CODE_TRIES, PIN_TRIES, Devices, NotPaired, ShutOut
 from tests.salon.making import NOON
 
@@ -154,3 +154,32 @@ def test_a_damaged_list_is_told_and_left_alone(tmp_path, clock):
         Devices(folder, clock)
     assert "Move the file away" in caught.value.remedy
     assert (folder / "devices.json").read_text() == '{"devices": [7]}'
+
+
+def test_a_full_disk_keeps_no_paired_tablet_out_and_pairs_no_new_one(devices, monkeypatch):
+    _, token = devices.pair(devices.new_code().text, "Arm")
+
+    def full(*_):
+        raise NotKept("It cannot be kept: no space left on device.", remedy="Make room on the disk.")
+
+    monkeypatch.setattr("coatwright.salon.devices.write_private", full)
+    assert devices.known(token).good
+    with pytest.raises(NotKept):
+        devices.pair(devices.new_code().text, "Another")
+    assert [each.name for each in devices.devices()] == ["Arm"]
+
+
+def test_of_many_wrong_pins_at_once_each_counts(devices):
+    devices.set_pin("ivo", "4711")
+
+    def guess():
+        with contextlib.suppress(OutOfRange, ShutOut):
+            devices.check_pin("ivo", "0815")
+
+    threads = [threading.Thread(target=guess) for _ in range(8)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    with pytest.raises(ShutOut):
+        devices.check_pin("ivo", "4711")

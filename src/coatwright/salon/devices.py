@@ -14,6 +14,7 @@ import os
 import secrets
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -100,6 +101,9 @@ class Devices:
         self.folder = folder
         self._clock = clock
         self._lock = threading.Lock()
+        self._pin_lock = (
+            threading.Lock()
+        )  # apart, since checking a PIN takes long and every request asks for devices
         self._codes: dict[str, Code] = {}
         self._wrong_codes = 0
         self._devices, self._pins = _read(folder / FILE)
@@ -146,7 +150,11 @@ class Devices:
                 secrets.token_hex(4), name.strip(), known.kind, _digest(token), self._now().isoformat()
             )
             self._devices[device.id] = device
-            self._write()
+            try:
+                self._write()
+            except NotKept:
+                del self._devices[device.id]
+                raise
         return device, token
 
     def known(self, token: str) -> Device | None:
@@ -159,7 +167,8 @@ class Devices:
             device, now = found[0], self._now()
             if device.good and (not device.seen or now - datetime.fromisoformat(device.seen) > SEEN_EVERY):
                 device = self._devices[device.id] = replace(device, seen=now.isoformat())
-                self._write()
+                with suppress(NotKept):  # a full disk keeps nobody out
+                    self._write()
             return device
 
     def devices(self) -> list[Device]:
@@ -198,12 +207,8 @@ class Devices:
                 "This PIN is the first that anybody would try.", where="PIN", remedy="Choose another one."
             )
         hashed = _hasher().hash(pin) if pin else ""
-        with self._lock:
-            if pin:
-                self._pins[person] = Pin(hashed)
-            else:
-                self._pins.pop(person, None)
-            self._write()
+        with self._pin_lock:
+            self._put_pin(person, Pin(hashed) if pin else None)
 
     def has_pin(self, person: str) -> bool:
         """Whether a person has a PIN."""
@@ -216,7 +221,7 @@ class Devices:
         """
         from argon2.exceptions import VerifyMismatchError
 
-        with self._lock:
+        with self._pin_lock:
             known = self._pins.get(person)
             if known is None:
                 return
@@ -236,14 +241,20 @@ class Devices:
                 if wrong >= PIN_TRIES:
                     wait = min(PIN_WAIT * 2 ** min(wrong - PIN_TRIES, 16), timedelta(days=1))
                     shut = (now + wait).isoformat()
-                self._pins[person] = replace(known, wrong=wrong, shut=shut)
-                self._write()
+                self._put_pin(person, replace(known, wrong=wrong, shut=shut))
                 raise OutOfRange(
                     "This is not the PIN.", where="PIN", remedy="Try again; after five it has to wait."
                 ) from None
             if known.wrong or known.shut:
-                self._pins[person] = Pin(known.hash)
-                self._write()
+                self._put_pin(person, Pin(known.hash))
+
+    def _put_pin(self, person: str, pin: Pin | None) -> None:
+        with self._lock:
+            if pin is None:
+                self._pins.pop(person, None)
+            else:
+                self._pins[person] = pin
+            self._write()
 
     def _now(self) -> datetime:
         return self._clock().astimezone(UTC)
