@@ -180,6 +180,8 @@ class Rectified:
     """True mm for each mm as designed: the printer's bar over 100."""
     background: Floats = field(default_factory=lambda: np.zeros((0, 0)))
     """Medians of blocks of the clear area in linear light, (rows, columns), 0 to 1."""
+    grid: float = 0.0
+    """How far the dots of a screen stand out of the picture's fine structure, in logarithms; paper has about 1."""
 
     def to_mm(self, points_px: ArrayLike) -> Floats:
         """(n, 2) pixels, the centre of the first pixel being 0, to (n, 2) true mm on the sheet."""
@@ -212,7 +214,8 @@ class Rectified:
     def from_json(cls, data: Mapping[str, Any]) -> Rectified:
         """What :meth:`as_json` wrote. Raises :class:`FileFormatError`."""
         try:
-            kept = {name: data[name] for name in cls.__dataclass_fields__}
+            kept = {name: data[name] for name in cls.__dataclass_fields__ if name != "grid"}
+            kept["grid"] = float(data.get("grid", 0.0))
             for name, shape in (("homography", (3, 3)), ("cubic", (10, 2))):
                 kept[name] = np.asarray(kept[name], dtype=float).reshape(shape)
             kept["background"] = np.asarray(kept["background"], dtype=float)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from coatwright.paper.contrast import CHANNELS, Contrast, contrast_of
+from coatwright.paper.contrast import CHANNELS, Contrast, contrast_of, linear_table
 from coatwright.paper.doubts import joints_of
 from coatwright.paper.ends import end_features
 from coatwright.paper.filter import LEAST_MM, is_wool, strand_features
@@ -25,6 +25,7 @@ EDGE_MM = 0.6
 """What lies nearer to the edge of the clear area than this is not read."""
 HAIR_SCORE = 0.5
 SURE_END = 0.75
+LUMP_CONTRAST = 0.35
 
 
 @dataclass
@@ -169,18 +170,30 @@ def _opposite(seen: Seen, place: Rectified, clear: tuple[float, float, float, fl
 
 
 def _tufted(contrast: Contrast, place: Rectified, inside: Callable[[np.ndarray], np.ndarray]) -> float:
-    """Share of the covered area that stays when everything narrower than 1.4 mm is taken away."""
+    """Share of the covered area that lies in lumps wider than 1.4 mm.
+
+    A tuft takes its own block for background: lumps are seen against the palest (on card the darkest) block around.
+    """
     import cv2
 
     factor = 0.25
     small = cv2.resize(contrast.value, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    rows, columns = np.nonzero(small > 0.12)
+    seen = linear_table()[cv2.resize(contrast.part[:, :, 1], small.shape[::-1], interpolation=cv2.INTER_AREA)]
+    around = (cv2.erode if contrast.white else cv2.dilate)(
+        np.ascontiguousarray(contrast.ground[:, :, 1]), np.ones((5, 5), np.uint8)
+    )
+    wide = cv2.resize(around, small.shape[::-1], interpolation=cv2.INTER_LINEAR)
+    dense = (seen - wide) / contrast.white if contrast.white else 1 - seen / np.maximum(wide, 1e-3)
+    covered = np.maximum(small > 0.12, dense > LUMP_CONTRAST)
+    rows, columns = np.nonzero(covered)
     at = np.column_stack([columns, rows]) / factor + np.array(contrast.corner)
     keep = inside(place.to_mm(at)) if len(at) else np.zeros(0, bool)
-    covered = np.zeros(small.shape, np.uint8)
-    covered[rows[keep], columns[keep]] = 1
+    kept = np.zeros(small.shape, np.uint8)
+    kept[rows[keep], columns[keep]] = 1
     side = max(3, round(1.4 * place.px_per_mm * factor))
     lumps = cv2.morphologyEx(
-        covered, cv2.MORPH_OPEN, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+        kept * (dense > LUMP_CONTRAST).astype(np.uint8),
+        cv2.MORPH_OPEN,
+        cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)),
     )
-    return float(lumps.sum() / max(1, covered.sum()))
+    return float(lumps.sum() / max(1, kept.sum()))

@@ -33,6 +33,7 @@ BURNT = 254
 SIDE_SAMPLES = 24
 BLOCK_SAMPLES = 14
 GLARE_STEP_MM = 0.7
+GRID_PX = 256
 _INTERPOLATED = 1 / 6
 """Variance (px2) that reading between pixels adds to an edge, on average over a pixel."""
 _LINEAR = np.where(
@@ -292,6 +293,7 @@ def _fitted(
         bar_mm=_bar(light, plain, sheet),
         scale=bar / BAR_MM,
         background=blocks,
+        grid=_grid(light.grey, plain, sheet),
     )
 
 
@@ -336,7 +338,14 @@ def _background(light: _Light, place: Rectified, sheet: SheetGeometry) -> tuple[
         .reshape(rows, columns, -1),
         axis=2,
     )
-    paper = blocks.ravel()
+    # hair in tufts is no shadow: the paper between the hairs tells
+    paper = np.percentile(
+        seen.reshape(rows, BLOCK_SAMPLES, columns, BLOCK_SAMPLES)
+        .transpose(0, 2, 1, 3)
+        .reshape(rows * columns, -1),
+        85,
+        axis=1,
+    )
     if sheet.dark:
         w, h = sheet.page_mm
         across, down = np.linspace(18.0, w - 18.0, 60), np.linspace(18.0, h - 18.0, 40)
@@ -344,7 +353,7 @@ def _background(light: _Light, place: Rectified, sheet: SheetGeometry) -> tuple[
         ring += [np.stack([np.full(40, x), down], axis=1) for x in (17.5, w - 17.5)]
         sides = [light.at(place.to_px(side)) for side in ring]
         paper = np.concatenate([np.median(side.reshape(-1, 5), axis=1) for side in sides])
-    low, high = np.percentile(paper, (2, 98))
+    low, high = np.percentile(paper, (3, 98))
     return np.asarray(np.round(blocks, 4), dtype=float), float(high / max(low, 1e-3))
 
 
@@ -357,6 +366,37 @@ def _glare(pixels: Pixels, place: Rectified, sheet: SheetGeometry) -> float:
     h, w = pixels.shape[:2]
     at = at[(at[:, 0] >= 0) & (at[:, 1] >= 0) & (at[:, 0] < w) & (at[:, 1] < h)]
     return float((pixels[at[:, 1], at[:, 0]].min(axis=1) >= BURNT).mean()) if len(at) else 0.0
+
+
+def _grid(grey: Pixels, place: Rectified, sheet: SheetGeometry) -> float:
+    """How far a regular grid of dots stands out of the fine structure of six patches of the clear area.
+
+    Logarithms of their power spectra are averaged and set against their surroundings; the blocks of 8 pixels of a
+    JPEG are left out. Told is about the tenth highest value, since a grid has many peaks and chance but one.
+    """
+    import cv2
+
+    x0, y0, x1, y1 = sheet.clear
+    size = GRID_PX
+    window = np.hanning(size)[:, None] * np.hanning(size)
+    spectra = []
+    for u in (0.15, 0.5, 0.85):
+        for v in (0.2, 0.8):
+            x, y = place.to_px([[x0 + (x1 - x0) * u, y0 + (y1 - y0) * v]])[0].astype(int) - size // 2
+            part = grey[max(0, y) : y + size, max(0, x) : x + size].astype(float)
+            if part.shape == (size, size):
+                power = np.abs(np.fft.fft2((part - part.mean()) * window)) ** 2
+                spectra.append(np.log1p(np.minimum(power / max(1e-9, float(np.median(power))), 1e6)))
+    if not spectra:
+        return 0.0
+    shifted = np.fft.fftshift(np.mean(spectra, axis=0)).astype(np.float32)
+    above = shifted - cv2.blur(shifted, (15, 15))
+    f = np.fft.fftshift(np.fft.fftfreq(size))
+    block = np.abs(8 * f - np.round(8 * f)) < 0.05
+    axis = np.abs(f) < 0.012
+    jpeg = (block[None, :] & axis[:, None]) | (block[:, None] & axis[None, :])
+    fine = (np.hypot(f[:, None], f[None, :]) > 0.12) & ~jpeg
+    return float(np.sort(above[fine])[-12:-8].mean())
 
 
 def _bar(light: _Light, place: Rectified, sheet: SheetGeometry) -> float | None:

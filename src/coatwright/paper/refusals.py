@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.marks import Hair, Rectified
@@ -24,7 +24,11 @@ MOST_GLARE = {False: 0.03, True: 0.015}
 """Share of the clear area burnt out, on white and on dark."""
 LEAST_CONTRAST = 0.25
 MOST_OPPOSITE = 0.30
+MOST_GRID = 4.0
+"""Of the dots of a screen: photographs of paper had at most 1.8, drawn ones of a screen at least 6."""
 WARN_HAIRS, MOST_HAIRS = 180, 250
+MOST_TUFTED = 0.25
+"""Share of the covered area in lumps; drawn sheets without tufts have none, even with 330 hairs."""
 
 
 class PhotoRefused(PhotoError):  # noqa: N818 - reads as what it is
@@ -173,6 +177,14 @@ def judge_photo(place: Rectified) -> list[Refusal]:
     """What is wrong with the photograph as a whole; refusals first."""
     geometry = sheet(place.sheet)
     found: list[Refusal] = []
+    if place.grid > MOST_GRID:
+        found.append(
+            replace(
+                refusal("screenshot"),
+                what="This is a photo of a screen: its dots are seen.",
+                change="Photograph the sheet itself.",
+            )
+        )
     if place.px_per_mm < LEAST_PX_PER_MM:
         found.append(refusal("far", f"{place.px_per_mm:.1f}"))
     elif geometry.close_up and place.px_per_mm < 0.8 * CLOSE_UP_PX_PER_MM:
@@ -200,7 +212,7 @@ def judge_hairs(
     """What is wrong with what lies on the sheet; refusals first.
 
     ``opposite`` is the share of traced length on a dark frame that is darker than the card; ``tufted`` the share of
-    dark area that lies in lumps wider than hairs, both 0 to 1.
+    covered area that lies in lumps wider than hairs, both 0 to 1.
     """
     import numpy as np
 
@@ -210,7 +222,9 @@ def judge_hairs(
         found.append(refusal("pale"))
     if dark and opposite > MOST_OPPOSITE:
         found.append(refusal("banded", f"{100 * opposite:.0f}"))
-    if tufted > 0.5:
+    elif dark and all_hairs and float(np.median([h.trace.contrast for h in all_hairs])) < LEAST_CONTRAST:
+        found.append(replace(refusal("banded", 0), what="The hair is too dark for the dark frame."))
+    if tufted > MOST_TUFTED:
         found.append(refusal("felted"))
     if len(all_hairs) > MOST_HAIRS:
         found.append(refusal("crowded"))

@@ -1,0 +1,80 @@
+"""How many photographs are refused, and why: spoiled ones of every kind, and good ones.
+
+``python -m tests.bench.refusals`` prints the tables. Photographs are drawn in the style FIGURES, seeds from 51000 on.
+"""
+
+from __future__ import annotations
+
+import argparse
+from collections import Counter
+
+import numpy as np
+
+from coatwright.errors import CoatwrightError
+from coatwright.paper.photo import PhotoError
+from coatwright.paper.whole import read_sheet
+from tests.paper.rendering import FIGURES, Photo, render
+from tests.paper.rendering.styles import COATS
+from tests.paper.spoiling import SPOILED, UNSPOILED
+
+FIRST_SEED = 51000
+BAD_BARS = (60.0, 85.0, 89.9, 110.1, 140.0)
+
+
+def verdict(data: bytes) -> str:
+    """The code by which a photograph is refused; empty where it is read."""
+    try:
+        read_sheet(data)
+    except PhotoError as error:
+        return error.code
+    return ""
+
+
+def sheets(count: int, first: int) -> list[Photo]:
+    """Sheets of every coat, good and medium, 20 to 100 hairs."""
+    return [
+        render(
+            FIGURES, first + k, hairs=(20, 40, 60, 80, 100)[k % 5], coat=COATS[k % len(COATS)],
+            quality=("good", "medium")[k // 2 % 2],
+        )
+        for k in range(count)
+    ]  # fmt: skip
+
+
+def main() -> None:
+    """Draw, spoil, judge, print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--each", type=int, default=12, help="photographs of each spoiled kind")
+    parser.add_argument("--good", type=int, default=30, help="sheets, each taken in seven ways")
+    parser.add_argument("--only", default="", help="one spoiled kind")
+    options = parser.parse_args()
+    print("| spoiled | photographs | refused | by |\n| --- | ---: | ---: | --- |")
+    bases = sheets(min(options.each, 6), FIRST_SEED)
+    for number, (kind, (spoil, expected)) in enumerate(SPOILED.items()):
+        if options.only not in ("", kind):
+            continue
+        codes: Counter[str] = Counter()
+        for k in range(options.each):
+            codes[verdict(spoil(bases[k % len(bases)], np.random.default_rng([FIRST_SEED, number, k])))] += 1
+        refused = sum(count for code, count in codes.items() if code in expected)
+        words = ", ".join(f"{code or 'not refused'} {count}" for code, count in codes.most_common())
+        print(f"| {kind} | {options.each} | {refused} | {words} |", flush=True)
+    refused = 0
+    for bar in BAD_BARS:
+        try:
+            read_sheet(bases[0].jpeg, bar_mm=bar)
+        except CoatwrightError:
+            refused += 1
+    print(f"| bar outside 90 to 110 mm | {len(BAD_BARS)} | {refused} | OutOfRange {refused} |")
+    print("\n| good | photographs | refused | by |\n| --- | ---: | ---: | --- |")
+    good: dict[str, Counter[str]] = {name: Counter() for name in UNSPOILED}
+    for k, photo in enumerate(sheets(options.good, FIRST_SEED + 500)):
+        for number, (name, change) in enumerate(UNSPOILED.items()):
+            good[name][verdict(change(photo, np.random.default_rng([FIRST_SEED, 99, number, k])))] += 1
+    for name, codes in good.items():
+        words = ", ".join(f"{code} {count}" for code, count in codes.most_common() if code) or "-"
+        print(f"| {name} | {codes.total()} | {codes.total() - codes['']} | {words} |", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,68 @@
+"""Every kind of photograph that must be refused is, by its own code; changed good ones are not."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from coatwright.errors import OutOfRange
+from coatwright.paper.photo import PhotoError, PhotoFile
+from coatwright.paper.refusals import CODES, PhotoRefused, judge_file, judge_hairs, refusal
+from coatwright.paper.whole import read_sheet
+from tests.paper.rendering import FIGURES, Photo, render
+from tests.paper.spoiling import SPOILED, UNSPOILED
+
+
+@pytest.fixture(scope="module")
+def sheet_of_hairs() -> Photo:
+    return render(FIGURES, 52000, hairs=20, coat="black")
+
+
+@pytest.mark.parametrize("kind", SPOILED)
+def test_a_spoiled_photograph_is_refused_by_its_own_code(kind: str, sheet_of_hairs: Photo) -> None:
+    spoil, codes = SPOILED[kind]
+    with pytest.raises(PhotoError) as caught:
+        read_sheet(spoil(sheet_of_hairs, np.random.default_rng([52, len(kind)])))
+    assert caught.value.code in codes
+    assert caught.value.remedy
+
+
+@pytest.mark.parametrize("name", UNSPOILED)
+def test_a_good_photograph_is_read_however_it_was_sent(name: str, sheet_of_hairs: Photo) -> None:
+    found = read_sheet(UNSPOILED[name](sheet_of_hairs, np.random.default_rng([53, len(name)])))
+    assert abs(len(found.hairs) - 20) <= 1
+
+
+@pytest.mark.parametrize("bar", [60.0, 89.9, 110.1])
+def test_a_bar_that_cannot_be_allowed_for_is_refused(bar: float, sheet_of_hairs: Photo) -> None:
+    with pytest.raises(OutOfRange, match="bar measures"):
+        read_sheet(sheet_of_hairs.jpeg, bar_mm=bar)
+
+
+@pytest.mark.parametrize(
+    ("camera", "says_screenshot", "codes"),
+    [
+        (True, False, []),
+        (False, False, ["no-camera"]),
+        (True, True, ["screenshot"]),
+        (False, True, ["screenshot"]),
+    ],
+)
+def test_what_the_file_tells_is_judged(camera: bool, says_screenshot: bool, codes: list[str]) -> None:
+    pixels = np.zeros((2, 2, 3), np.uint8)
+    found = judge_file(PhotoFile(pixels, "JPEG", "", camera, says_screenshot))
+    assert [one.code for one in found] == codes
+    assert all(one.stops == (one.code == "screenshot") for one in found)
+
+
+def test_every_code_has_a_sentence_and_a_remedy_and_becomes_an_error() -> None:
+    for code in CODES:
+        one = refusal(code, "7")
+        assert one.what.endswith(".")
+        assert one.change.endswith(".")
+        assert isinstance(one.error, PhotoRefused)
+        assert one.error.as_json()["code"] == code
+
+
+def test_nothing_on_the_sheet_is_no_refusal() -> None:
+    assert judge_hairs([], dark=False) == judge_hairs([], dark=True) == []
