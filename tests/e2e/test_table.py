@@ -277,6 +277,29 @@ SPOIL = """async () => {
 }"""
 
 
+def test_a_tap_that_the_tablet_could_not_keep_is_said_to_be_lost_at_once(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        page.locator("#log").wait_for()
+        page.evaluate(
+            "() => { window.put = IDBObjectStore.prototype.put;"
+            "IDBObjectStore.prototype.put = () => { throw new DOMException('full', 'QuotaExceededError'); }; }"
+        )
+        page.locator("#log").tap()
+        expect(page.locator("[role=alert]")).to_contain_text("This tap was not kept: full")
+        expect(page.locator(".title h1")).to_have_text("Back")
+        page.evaluate("() => { IDBObjectStore.prototype.put = window.put; }")
+        tap_log(page)
+        expect(page.locator("[role=alert]")).to_have_count(0)
+        all_sent(page)
+    finally:
+        context.close()
+    assert set(visit(desk, "bracken")["takes"]) == {"back"}
+
+
 def test_the_waiting_list_is_saved_as_a_file(browser, desk, tmp_path):
     context = tablet(browser)
     try:
@@ -343,6 +366,9 @@ def walked(page: Page, url: str) -> Iterator[str]:
     page.evaluate("location.hash = '#tablet'")
     page.locator("#waiting-told").wait_for()
     yield "tablet"
+    page.evaluate("location.hash = '#who/ivo'")
+    page.locator("#digit-7").tap()
+    yield "pin"
 
 
 LIGHTS = {"light": {}, "dark": {"color_scheme": "dark"}, "sun": {}}

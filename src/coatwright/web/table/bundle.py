@@ -6,7 +6,7 @@ so that a day's dogs stay small. The page works out cover from them with the for
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
@@ -25,8 +25,9 @@ from coatwright.salon.cautions import (
     general_cautions,
     unfit_cautions,
 )
+from coatwright.salon.once import once
 from coatwright.salon.records import Dog, Visit
-from coatwright.units import day_of
+from coatwright.units import Share, day_of
 from coatwright.web.desk import Desk
 from coatwright.web.pages.reading.scale import LOOK_WORDS, scales_of
 from coatwright.web.pages.today.day import HANDS_STOP, HANDS_TIRE, Work, in_order, logged, planned
@@ -147,17 +148,32 @@ def _plan(desk: Desk, dog: Dog, today: date, visit: Visit | None, wait: float) -
 def _dog(
     desk: Desk, plan: DogPlan, today: date, words: Words, *, remarks: tuple[Any, ...], hands: float
 ) -> dict[str, Any]:
+    """A dog: what follows from its plan is worked out once, what is kept of it since is added."""
+    now = desk.salon().dogs.get(plan.dog.id, plan.dog)
+    planned_: dict[str, Any] = once(plan, ("table", words), lambda: _of_plan(plan, today, words))
+    return {
+        **planned_,
+        "hands": round(hands, 1),
+        "unfit": now.unfit,
+        "remarks": [[each.level, each.label, each.text] for each in remarks],
+        "cautions": [*map(_caution, unfit_cautions(now)), *planned_["cautions"]],
+        "breaking": _breaking(now, today),
+        "photos": _photos(now, words),
+        "logged": _logged(now, today),
+    }
+
+
+def _of_plan(plan: DogPlan, today: date, words: Words) -> dict[str, Any]:
     from coatwright.salon.reasons import reasons_of
     from coatwright.salon.sheets import sheet_of
 
-    dog = plan.dog
-    now = desk.salon().dogs.get(dog.id, dog)
-    problem = plan.option.plan.problem
+    dog, problem = plan.dog, plan.option.plan.problem
     sheet = sheet_of(plan, today) if today in plan.visits else None
     why: dict[str, str] = {}
     if sheet is not None:
         why = {each.zone: each.text for each in reasons_of(plan, today, unit=words.unit)}
-    rows = [_zone(plan, task, today, words, sheet, why) for task in problem.zones]
+    coming = [(day, plan.takes(day)) for day in plan.visits if day > today]
+    rows = [_zone(plan, task, today, words, sheet, why, coming) for task in problem.zones]
     taken = [row["key"] for row in rows if row["planned"] > 0.0]
     return {
         "id": dog.id,
@@ -168,21 +184,18 @@ def _dog(
         "minutes": round(plan.minutes(today), 1),
         "setup": problem.setup,
         "limit": dog.limits.minutes,
-        "hands": round(hands, 1),
         "notes": dog.notes,
-        "unfit": now.unfit,
-        "remarks": [[each.level, each.label, each.text] for each in remarks],
         "order": list(working_order(taken)),
         "zones": rows,
-        "coming": [[day_of(day), words.near(day)] for day in plan.visits if day > today][:COMING],
-        "cautions": _cautions(plan, now, sheet),
+        "coming": [[day_of(day), words.near(day)] for day, _ in coming][:COMING],
+        "cautions": [
+            {"level": each.level, "title": each.title, "text": each.text}
+            for each in (() if sheet is None else sheet.cautions)
+        ],
         "aftercare": [] if sheet is None else list(sheet.aftercare),
         "layout": [] if sheet is None else list(sheet.tools),
         "hand": "" if sheet is None or sheet.hand is None else hand_line(sheet.hand),
         "measure": "" if sheet is None or not sheet.measure else measure_line(sheet.measure),
-        "breaking": _breaking(now, today),
-        "photos": _photos(now, words),
-        "logged": _logged(now, today),
         "picture": _picture(dog),
     }
 
@@ -194,6 +207,7 @@ def _zone(
     words: Words,
     sheet: Sheet | None,
     why: Mapping[str, str],
+    coming: Sequence[tuple[date, Mapping[str, Share]]],
 ) -> dict[str, Any]:
     zone, at = zones()[task.key], day_of(today)
     spans = [least for first, last, least in plan.option.plan.problem.covered if first <= at <= last]
@@ -216,8 +230,8 @@ def _zone(
         "under": task.coat.undercoat,
         "next": [
             [day_of(day), round(share, 4)]
-            for day in plan.visits
-            if day > today and (share := plan.takes(day).get(task.key, 0.0)) > 0.0
+            for day, takes in coming
+            if (share := takes.get(task.key, 0.0)) > 0.0
         ][:COMING],
         "longest": [[mark.value, mark.text] for mark in scales.longest],
         "shortest": [[mark.value, mark.text] for mark in scales.shortest],
@@ -236,13 +250,6 @@ def _zone(
             found["judge"] = row.judge
         if row.over is not None:
             found["over"] = over_line(row.over, today)
-    return found
-
-
-def _cautions(plan: DogPlan, dog: Dog, sheet: Sheet | None) -> list[dict[str, str]]:
-    found = [_caution(each) for each in unfit_cautions(dog)]
-    if sheet is not None:
-        found += [{"level": each.level, "title": each.title, "text": each.text} for each in sheet.cautions]
     return found
 
 

@@ -140,6 +140,7 @@ const tool = (visit, zone) => [
       return [name, breaks, breaks && "caution"];
     }),
   ),
+  visit.plan.layout.length > 0 && h("p", {}, h("span.caps", {}, "Lay out"), ` ${visit.plan.layout.join("; ")}.`),
   cautionOf("dust"),
 ];
 
