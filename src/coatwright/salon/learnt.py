@@ -38,7 +38,7 @@ FOLDER = "learnt"
 """Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
-REMEMBERED = 64
+REMEMBERED = 24
 """Dogs whose draws are held in memory."""
 
 
