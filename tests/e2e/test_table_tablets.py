@@ -236,3 +236,23 @@ def test_a_groomer_with_a_pin_is_let_in_by_it_and_by_nothing_else(browser, desk)
         expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
     finally:
         context.close()
+
+
+def test_the_dogs_limit_and_the_hands_limit_are_said_when_they_are_reached(browser, desk):
+    """The dog's own limit is 180 min; hands tire after 3 h of pulling (common practice, no source)."""
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        page.clock.install()
+        begun(page, desk)
+        expect(page.locator(".mast")).not_to_contain_text("enough")
+        for minutes, dog, hands in ((165, "nearly enough", False), (20, "enough", True)):
+            page.clock.fast_forward(minutes * 60_000)
+            page.locator("#more").tap()
+            expect(page.locator(".mast .time")).to_contain_text(dog)
+            if minutes == 165:  # the clock is stopped now and then, as by any tap that is kept
+                tap_log(page)
+            expect(page.locator(".hands")).to_have_count(1 if hands else 0)
+        expect(page.locator(".hands")).to_contain_text("hands tire")
+    finally:
+        context.close()

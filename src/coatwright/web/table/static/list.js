@@ -1,10 +1,10 @@
 // The day: who comes, in which order, how tired the hands are by then.
 
 import { act, app, visitOf } from "./app.js";
-import { clock, h, minutes, unit } from "./dom.js";
+import { clock, h, unit } from "./dom.js";
 import { begin, tableMs } from "./visit.js";
 import { groomerLine } from "./who.js";
-import { handsMinutes } from "./words.js";
+import { handsLine } from "./hands.js";
 
 const STATES = { open: "", done: "finished", stopped: "stopped" };
 
@@ -17,7 +17,7 @@ export function listView() {
     h("h1", {}, many ? "At the table" : "Nobody is planned today"),
     groomerLine(),
     h("ol.dogs", {}, bundle.dogs.map(dogRow)),
-    handsLine(),
+    handsLine(true),
     bundle.waiting.length > 0 &&
       h("p.light", { role: "status" }, `Still being planned: ${bundle.waiting.join(", ")}.`),
     bundle.elsewhere.length > 0 &&
@@ -88,23 +88,4 @@ export function time(visit) {
       ? Date.now() - visit.clock.restedSince
       : 0;
   return h("time", { "data-visit": visit.key, "data-of": visit.clock.on ? "dog" : "rest" }, clock(ms));
-}
-
-function handsLine() {
-  const { hands } = app.bundle;
-  const spent = handsMinutes(app.bundle, app.visits, app.groomer, Date.now(), tableMs);
-  if (spent < 1) return null;
-  const level = spent >= hands.stop ? "stop" : spent >= hands.tire ? "caution" : "";
-  const text =
-    level === "stop"
-      ? "beyond what hands stand in a day: stop"
-      : level === "caution"
-        ? "hands tire from here on: breaks, another grip"
-        : `of ${Math.round(hands.tire / 60)} h before hands tire`;
-  return h(
-    `p${level ? `.${level}` : ""}`,
-    {},
-    h("span.caps", {}, app.groomer ? `Hands of ${app.groomer}` : "Hands"),
-    ` ${minutes(spent * 60_000)} pulled, ${text}.`,
-  );
 }

@@ -57,18 +57,3 @@ export function limitOf(ms, limitMinutes) {
   const part = ms / 60_000 / limitMinutes;
   return part >= 1 ? "stop" : part >= 0.9 ? "caution" : "";
 }
-
-/** Minutes that a groomer has pulled today: by this tablet where it has the dog's visit, else by the desk's records. */
-export function handsMinutes(bundle, visits, groomer, now, tableMs) {
-  const here = new Set(visits.map((visit) => visit.dog));
-  const own = visits.filter((visit) => visit.groomer === groomer);
-  const ms = own.reduce((sum, visit) => sum + Math.min(tableMs(visit, now), pullingMs(visit, now)), 0);
-  const desk = bundle.hands.pulled.filter(([dog, who]) => who === groomer && !here.has(dog));
-  return ms / 60_000 + desk.reduce((sum, [, , minutes]) => sum + minutes, 0);
-}
-
-function pullingMs(visit, now) {
-  const counted = Object.values(visit.zones).reduce((sum, zone) => sum + (zone.ms ?? 0), 0);
-  const open = visit.clock.on && visit.at && !visit.zones[visit.at]?.done;
-  return counted + (open ? Math.min(now - visit.clock.since, 3 * 3600_000) : 0);
-}

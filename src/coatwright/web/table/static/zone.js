@@ -3,6 +3,7 @@
 import { act, app, render, visitOf } from "./app.js";
 import { dial } from "./dial.js";
 import { clock, h, percent, share as told } from "./dom.js";
+import { handsLine } from "./hands.js";
 import { time } from "./list.js";
 import { STEP, afterTake, most } from "./model.js";
 import { picture } from "./picture.js";
@@ -23,6 +24,7 @@ export function dogView(id, part) {
   return [
     head(visit),
     visit.clock.on ? null : restingLine(visit),
+    handsLine(),
     part
       ? panel(visit, zone, part)
       : h("div.stage", {}, titleOf(visit, zone), h("div.work", {}, takeOf(visit, zone), extras(visit, zone))),
