@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -9,11 +11,9 @@ from coatwright.coat.growth import Floats
 from coatwright.learning.evidence import Packed
 from coatwright.learning.priors import TRAITS
 from coatwright.learning.state import State
+from coatwright.learning.strands import compiled
 
 Ints = NDArray[np.int64]
-
-ENOUGH = 1500
-"""Draws that are enough to tell the means and covariances."""
 
 
 class Guide:
@@ -29,32 +29,63 @@ class Guide:
         starts: list[Ints] = [np.flatnonzero(pack.start_zone == z) for z in range(zones)]
         widths = [len(TRAITS) + len(a) + len(b) for a, b in zip(takes, starts, strict=True)]
         self.width = sum(widths)
-        few = state if len(state) <= ENOUGH else state.picked(ENOUGH)
-        weight = few.weight[:, None]
-        shared = np.concatenate([few.dog, few.bias], axis=1)
-        self.shared_width = shared.shape[1]
-        mean = (weight * shared).sum(axis=0)
-        off = shared - mean
-        root = _root(off.T @ (weight * off))
-        spread = np.linalg.inv(root @ root.T)
+        self.takes, self.starts = takes, starts
+        shared = np.concatenate([state.dog, state.bias], axis=1)
+        self.shared_width = count = shared.shape[1]
         means: Floats = np.empty(self.width)
-        slopes: Floats = np.empty((self.width, self.shared_width))
+        slopes: Floats = np.empty((self.width, count))
         roots: Floats = np.zeros((zones, max(widths), max(widths)))
         inverses: Floats = np.zeros_like(roots)
         place = np.concatenate([[0], np.cumsum(widths)]).astype(np.int64)
         for z, width in enumerate(widths):
-            own = np.concatenate([few.zones[:, z], few.takes[:, takes[z]], few.starts[:, starts[z]]], axis=1)
-            middle: Floats = (weight * own).sum(axis=0)
-            slope: Floats = spread @ (off.T @ (weight * (own - middle)))
-            rest = own - middle - off @ slope
-            means[place[z] : place[z + 1]] = middle
-            slopes[place[z] : place[z + 1]] = slope.T
-            roots[z, :width, :width] = _root(rest.T @ (weight * rest))
+            middle, covariance = moments(np.concatenate([shared, self.own(state, z)], axis=1), state.weight)
+            mean, among = middle[:count], covariance[:count, :count]
+            root = _root(among)
+            means[place[z] : place[z + 1]] = middle[count:]
+            slope = slopes[place[z] : place[z + 1]] = slope_of(covariance, count)
+            roots[z, :width, :width] = _root(covariance[count:, count:] - slope @ covariance[:count, count:])
             inverses[z, :width, :width] = np.linalg.inv(roots[z, :width, :width])
+        self.mean, self.inverse, self.place, self.slopes = mean, np.linalg.inv(root), place, slopes
         self.arrays = (
-            mean, root, np.linalg.inv(root), place, means, slopes, roots, inverses,
+            mean, root, self.inverse, place, means, slopes, roots, inverses,
             *_listed(takes), *_listed(starts),
         )  # fmt: skip
+
+    def own(self, state: State, z: int) -> Floats:
+        """A zone's own numbers, shape (draws, numbers)."""
+        return np.concatenate(
+            [state.zones[:, z], state.takes[:, self.takes[z]], state.starts[:, self.starts[z]]], axis=1
+        )
+
+    def put(self, state: State, z: int, own: Floats) -> None:
+        """Set a zone's own numbers in the arrays of ``state``."""
+        ends = np.cumsum([len(TRAITS), len(self.takes[z])])
+        state.zones[:, z], state.takes[:, self.takes[z]], state.starts[:, self.starts[z]] = np.split(
+            own, ends, axis=1
+        )
+
+
+def moments(numbers: Floats, weight: Floats) -> tuple[Floats, Floats]:
+    """Mean and covariance of weighted draws (draws, numbers), summed in their order by one thread."""
+    mean: Floats = weight @ numbers
+    covariance: Floats = np.zeros((len(mean), len(mean)))
+    _add_squares(numbers - mean, weight, covariance)
+    return mean, covariance + np.tril(covariance, -1).T
+
+
+def slope_of(covariance: Floats, count: int) -> Floats:
+    """By how much the other numbers move with the first ``count`` ones, shape (others, count)."""
+    root = _root(covariance[:count, :count])
+    return np.asarray(np.linalg.solve(root @ root.T, covariance[:count, count:]).T, dtype=float)
+
+
+@compiled
+def _add_squares(off: Any, weight: Any, covariance: Any) -> None:
+    for d in range(len(off)):
+        for i in range(off.shape[1]):
+            part = weight[d] * off[d, i]
+            for j in range(i + 1):
+                covariance[i, j] += part * off[d, j]
 
 
 def _listed(columns: list[Ints]) -> tuple[Ints, Ints]:

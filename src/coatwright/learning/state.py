@@ -45,8 +45,7 @@ class State:
 
     def places(self, count: int, offset: float = 0.5) -> NDArray[np.int64]:
         """Numbers of so many draws, evenly spaced along the sum of the weights, the first at ``offset``."""
-        points = (np.arange(count) + offset) / count
-        return np.minimum(np.searchsorted(np.cumsum(self.weight), points), len(self) - 1)
+        return evenly(self.weight, count, offset)
 
     def at(self, pick: NDArray[np.int64]) -> State:
         """The draws of these numbers, with equal weights."""
@@ -59,3 +58,9 @@ class State:
             self.starts[pick],
             np.full(len(pick), 1.0 / len(pick)),
         )
+
+
+def evenly(weight: Floats, count: int, offset: float = 0.5) -> NDArray[np.int64]:
+    """Numbers of so many draws, evenly spaced along the sum of weights that add up to 1, the first at ``offset``."""
+    points = (np.arange(count) + offset) / count
+    return np.minimum(np.searchsorted(np.cumsum(weight), points), len(weight) - 1)

@@ -3,11 +3,11 @@
 Draws of everything that is not known (traits of the dog and of its zones, what was really pulled at every take, the
 shares of the layers first read, each groomer's habit) carry weights. New records come in by steps of temper
 (Del Moral, Doucet & Jasra 2006, J R Statist Soc B 68:411-436; Chopin 2002, Biometrika 89:539-551): each step is as
-large as leaves three tenths of the draws effective, then draws are resampled and moved by Markov steps that leave the
-posterior as it is. Given the traits of the dog, its zones are independent, so each zone accepts or refuses its own
-move; what zones share is drawn exactly (normal given normal) and also moved together with all zones. Moves are
-proposed by the draws themselves, taken as a normal distribution (see :mod:`.guide` and decision 14). Both papers from
-memory.
+large as leaves enough draws effective, then draws are resampled, as wholes or zone by zone (see :mod:`.weighing`),
+and moved by Markov steps that leave the posterior as it is. Given the traits of the dog, its zones are independent,
+so each zone accepts or refuses its own move; what zones share is drawn exactly (normal given normal) and also moved
+together with all zones. Moves are proposed by the draws themselves, taken as a normal distribution (see :mod:`.guide`
+and decision 14). Both papers from memory.
 
 The same records and the same seed give the same draws, whatever the number of threads; each day's randomness
 depends on the seed and that day alone.
@@ -31,6 +31,7 @@ from coatwright.learning.guide import Guide
 from coatwright.learning.pooling import pooled
 from coatwright.learning.priors import JUDGED_SD, TRAITS, Prior
 from coatwright.learning.state import State
+from coatwright.learning.weighing import Apart, Whole
 from coatwright.units import Day
 
 Ints = NDArray[np.int64]
@@ -38,11 +39,16 @@ Ints = NDArray[np.int64]
 DRAWS = 1000
 LEAST_EFFECTIVE = 0.3
 """Share of effective draws that a step of temper leaves."""
+FEW_ZONES = 4
+"""Draws of a dog with no more zones are weighed as wholes: exact, also for coats that fit in two ways. Those of more
+zones only where one step is enough."""
+LEAST_APART = 0.1
+"""... and elsewhere zone by zone: share of effective draws left of what zones share, and in the worst zone."""
 MOVED = 0.5
 """How often each draw is moved after a step of temper, on average (of the fifth of zones that move least).
 
 What zones share is moved half as often, since it is also drawn exactly in every sweep."""
-LAST_MOVED = 2.5
+LAST_MOVED = 1.75
 """... and after the last one."""
 MOST_SWEEPS = 12
 """Sweeps after which it is enough in any case."""
@@ -192,41 +198,35 @@ class _Mover:
         """Bring the new records in."""
         score = evaluate(self.pack, state.zones, state.takes, state.starts)
         while True:
-            fresh = score[:, :, 1].sum(axis=1)
-            step = _step(state.weight, fresh, 1.0 - self.temperature)
-            weight = state.weight * np.exp(step * (fresh - fresh.max()))
-            state = replace(state, weight=weight / weight.sum())
-            self.temperature = min(self.temperature + step, 1.0)
-            last = self.temperature >= 1.0 - 1e-9
-            if last:
-                self.temperature = 1.0
-            guide = Guide(state, self.pack)
-            if not last or state.effective < 0.9 * len(state):
-                state, score = self._resampled(state, score)
-            state = self._stir(state, score, guide, LAST_MOVED if last else MOVED)
+            left = 1.0 - self.temperature
+            whole = Whole(state, score[:, :, 1])
+            step = whole.step(left, LEAST_EFFECTIVE)
+            if state.zones.shape[1] <= FEW_ZONES or step >= left:
+                state = whole.at(step, self.rng)
+            else:
+                apart = Apart(state, Guide(state, self.pack), score[:, :, 1])
+                step = apart.step(left, LEAST_APART)
+                state = apart.at(step, self.rng)
+            last = step >= left - 1e-9
+            self.temperature = 1.0 if last else self.temperature + step
+            state, score = self._stir(state, LAST_MOVED if last else MOVED)
             if last:
                 return state
 
     def settle(self, state: State) -> State:
         """Equal weights and fresh draws, with every record counted in full."""
         self.temperature = 1.0
-        score = evaluate(self.pack, state.zones, state.takes, state.starts)
-        guide = Guide(state, self.pack)
-        state, score = self._resampled(state, score)
-        return self._stir(state, score, guide, LAST_MOVED)
+        return self._stir(state.picked(len(state)), LAST_MOVED)[0]
 
-    def _resampled(self, state: State, score: Floats) -> tuple[State, Floats]:
-        """Equal weights: systematic resampling, in the order of the draws."""
-        pick = state.places(len(state), self.rng.random())
-        return state.at(pick), score[pick]
-
-    def _stir(self, state: State, score: Floats, guide: Guide, enough: float) -> State:
+    def _stir(self, state: State, enough: float) -> tuple[State, Floats]:
         """Move the zones and what they share until each draw has been moved ``enough`` times on average.
 
-        The arrays of the state and the score are changed in place.
+        The arrays of the state are changed in place; returns it with the ln likelihood of its draws.
         """
+        score = evaluate(self.pack, state.zones, state.takes, state.starts)
         by_zones, by_shared = 0.0, 0.0
         for _ in range(MOST_SWEEPS):
+            guide = Guide(state, self.pack)
             if by_zones < enough:
                 by_zones += self._moved(guide, state, score, together=False)
             if by_shared < 0.5 * enough:
@@ -234,7 +234,7 @@ class _Mover:
             state = self._draw_shared(state)
             if by_zones >= enough and by_shared >= 0.5 * enough:
                 break
-        return state
+        return state, score
 
     def _moved(self, guide: Guide, state: State, score: Floats, *, together: bool) -> float:
         """One move of every zone by itself, or of what they share with all zones; returns the share taken."""
@@ -270,25 +270,3 @@ class _Mover:
         mean = self.bias_mean / self.bias_sd**2 + state.takes @ owner / JUDGED_SD**2
         bias = mean / precision + self.rng.standard_normal(state.bias.shape) / np.sqrt(precision)
         return replace(state, dog=dog, bias=bias)
-
-
-def _step(weight: Floats, fresh: Floats, most: float) -> float:
-    """The largest step of temper, up to ``most``, that leaves enough effective draws."""
-    aim = LEAST_EFFECTIVE / (weight**2).sum()
-    level = fresh - fresh.max()
-
-    def effective(step: float) -> float:
-        new = weight * np.exp(step * level)
-        total = float(new.sum())
-        return total * total / float((new**2).sum()) if total > 0.0 else 0.0
-
-    if effective(most) >= aim:
-        return most
-    low, high = 0.0, most
-    for _ in range(40):
-        middle = 0.5 * (low + high)
-        if effective(middle) >= aim:
-            low = middle
-        else:
-            high = middle
-    return max(low, 1e-6)
