@@ -12,6 +12,7 @@ import sys
 from collections.abc import Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 from scipy.stats import chisquare
@@ -42,9 +43,12 @@ def one(seed: int) -> dict[str, float]:
     return dict(_places(dog, learn(dog.evidence(), draws=DRAWS, seed=seed), rng))
 
 
-def grown(seed: int) -> tuple[Floats, Floats, Floats]:
-    """Errors of ln rate after each visit: of the dog, of each zone, and the spread told."""
-    dog = rolled(np.random.default_rng([seed, 78]), GROWTH_ZONES, GROWTH_VISITS)
+def grown(seed: int, layers: bool) -> tuple[Floats, Floats, Floats]:
+    """Errors of ln rate after each visit: of the dog, of each zone, and the spread told.
+
+    ``layers``: with one length that the comb tells apart in each zone, beside the longest, the shortest and the word.
+    """
+    dog = rolled(np.random.default_rng([seed, 78]), GROWTH_ZONES, GROWTH_VISITS, stepped=layers)
     truth = np.array([zone.traits[priors.RATE] for zone in dog.zones])
     marks: list[tuple[float, Floats, float]] = []
 
@@ -95,13 +99,14 @@ def calibration(dogs: int) -> None:
     print(f"\nSmallest p {lowest:.4f}; the bands hold {100 * min(held):.1f} to {100 * max(held):.1f} %.\n")
 
 
-def growth(dogs: int) -> None:
+def growth(dogs: int, *, layers: bool) -> None:
     """Print how soon the growth is known."""
     with ProcessPoolExecutor(2) as pool:
-        found = list(pool.map(grown, range(dogs), chunksize=2))
+        found = list(pool.map(partial(grown, layers=layers), range(dogs), chunksize=2))
     dog, zones, told = (np.array([each[k] for each in found]) for k in range(3))
     print(
-        f"{dogs} dogs, {GROWTH_ZONES} zones read every two weeks: error of ln growth, as a part of the prior's\n"
+        f"{dogs} dogs, {GROWTH_ZONES} zones read every two weeks {'with' if layers else 'without'} a layer each: "
+        "error of ln growth, as a part of the prior's\n"
     )
     print("| week | the dog's | zone by zone | spread told |\n| ---: | ---: | ---: | ---: |")
     of_dog, of_zone = np.sqrt((dog**2).mean(axis=0)), np.sqrt((zones**2).mean(axis=(0, 2)))
@@ -115,7 +120,8 @@ def growth(dogs: int) -> None:
 def main(dogs: int = DOGS, growth_dogs: int = GROWTH_DOGS) -> None:
     """Print the whole page."""
     calibration(dogs)
-    growth(growth_dogs)
+    for layers in (False, True):
+        growth(growth_dogs, layers=layers)
 
 
 if __name__ == "__main__":

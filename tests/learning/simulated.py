@@ -183,16 +183,18 @@ def rolled(
     take: Share = 0.2,
     interval: int = 14,
     richly: bool = False,
+    stepped: bool = False,
 ) -> TrueDog:
     """A dog brought into a rolling coat: every zone read and then pulled at every visit.
 
-    ``richly``: one zone in three is weighed, timed and put to a paper test, another is read in steps.
+    ``richly``: one zone in three is weighed, timed and put to a paper test, another is read in steps; ``stepped``:
+    every zone is read in steps.
     """
     dog = dog_of(rng, zones)
     for visit in range(visits):
         day = FIRST + interval * visit
         for number, zone in enumerate(dog.zones):
-            dog.look(zone, day, steps=richly and number % 3 == 1)
+            dog.look(zone, day, steps=stepped or (richly and number % 3 == 1))
             dog.pull(zone, day, take, weighed=richly and number % 3 == 0, paper=40 if visit == 2 else 0)
     return dog
 
