@@ -11,6 +11,7 @@ what they miss.
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from dataclasses import replace
 
 import numpy as np
@@ -30,7 +31,7 @@ HALVINGS, LEAST_STEP = 14, 1e-5
 Ints = NDArray[np.int64]
 
 
-class _Weighing:
+class _Weighing(ABC):
     """Steps of temper that leave enough draws effective."""
 
     def step(self, most: float, least: float) -> float:
@@ -43,9 +44,9 @@ class _Weighing:
             low, high = (middle, high) if self.effective(middle) >= least else (low, middle)
         return max(low, LEAST_STEP)
 
+    @abstractmethod
     def effective(self, step: float) -> float:
         """Share of effective draws after a step."""
-        raise NotImplementedError
 
 
 class Whole(_Weighing):
