@@ -7,7 +7,7 @@ import socket
 import threading
 import webbrowser
 from collections.abc import AsyncIterator, Callable, Iterable
-from contextlib import asynccontextmanager
+from contextlib import asynccontextmanager, suppress
 from datetime import date
 from pathlib import Path
 
@@ -180,7 +180,8 @@ def serve(
             print("Ctrl+C stops it.", flush=True)
             if open_browser and _can_open():
                 threading.Timer(0.5, webbrowser.open, (address,)).start()
-            run(create_app(store, reach=reach), local, reach, others)
+            with suppress(KeyboardInterrupt):  # before the server minds it itself
+                run(create_app(store, reach=reach), local, reach, others)
     finally:
         for listener in (local, *others):
             listener.close()

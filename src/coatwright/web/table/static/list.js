@@ -11,25 +11,27 @@ const STATES = { open: "", done: "finished", stopped: "stopped" };
 export function listView() {
   const { bundle } = app;
   if (!bundle) return firstTime();
-  const many = bundle.dogs.length;
+  const { dogs, waiting, elsewhere } = bundle;
+  const title = dogs.length ? "At the table" : waiting.length ? "Plans are being made" : "Nobody is planned today";
   return [
     h("p.dateline", {}, bundle.date),
-    h("h1", {}, many ? "At the table" : "Nobody is planned today"),
+    h("h1", {}, title),
     groomerLine(),
-    h("ol.dogs", {}, bundle.dogs.map(dogRow)),
+    h("ol.dogs", {}, dogs.map(dogRow)),
     handsLine(true),
-    bundle.waiting.length > 0 &&
-      h("p.light", { role: "status" }, `Still being planned: ${bundle.waiting.join(", ")}.`),
-    bundle.elsewhere.length > 0 &&
+    waiting.length > 0 &&
+      h("p.light", { role: "status" }, `Still being planned: ${waiting.join(", ")}.`),
+    elsewhere.length > 0 &&
       h(
         "details.elsewhere",
         {},
-        h("summary", {}, `${bundle.elsewhere.length} more dogs, not today`),
+        h("summary", {}, elsewhere.length === 1 ? "One more dog, not today" : `${elsewhere.length} more dogs, not today`),
         h(
           "ul",
           {},
-          bundle.elsewhere.map(({ name, why }) => h("li", {}, h("b", {}, name), ` ${why}`)),
+          elsewhere.map(({ name, why }) => h("li", {}, h("b", {}, name), ` ${why}`)),
         ),
+        h("p.light", {}, "One that comes all the same is logged at the desk."),
       ),
     h("p.ways", {}, h("a.big#to-tablet", { href: "#tablet" }, "This tablet")),
   ];
