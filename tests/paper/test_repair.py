@@ -141,13 +141,33 @@ def test_repairs_are_kept_replayed_and_taken_back(wrong: dict[int, Hair]) -> Non
     assert taken_back(repairs, 0) == [repairs[1]]  # the third stands on the first
     assert taken_back(repairs, 1) == [repairs[0], repairs[2]]
     assert sorted(replay(wrong, taken_back(repairs, 1), blur_px=1.0)) == [0, 1, 2, 4]
-    assert [one.text for one in repairs][1] == "Hair 2 was split at 108.0, 20.0 mm into 2 and 3."
-    with pytest.raises(OutOfRange, match="no repair 3"):
+    assert [one.text for one in repairs][1] == "Hair 3 was split at 108.0, 20.0 mm into 3 and 4."
+    with pytest.raises(OutOfRange, match="no repair 4"):
         taken_back(repairs, 3)
     with pytest.raises(UnknownName):
         replay(wrong, [Repair("join", (0, 7), (1.0, 1.0))], blur_px=1.0)
     with pytest.raises(OutOfOrder):
         replay(wrong, [Repair("split", (2,), (108.0, 20.0), made=1)], blur_px=1.0)
+
+
+def test_sentences_count_hairs_from_1_and_what_is_kept_counts_from_0(wrong: dict[int, Hair]) -> None:
+    kept = {"kind": "join", "hairs": [0, 2], "at": [60.0, 40.0], "made": -1, "way": 0}
+    repair = Repair.from_json(kept)
+    assert repair.as_json() == kept
+    assert repair.text == "Hairs 1 and 3 were joined at 60.0, 40.0 mm."
+    assert Repair("exchange", (0, 1), (5.0, 5.0)).text.startswith("Hairs 1 and 2 exchanged")
+    assert Repair("split", (0,), (5.0, 5.0), made=7).text.endswith("into 1 and 8.")
+    for what, where in (
+        (lambda: join(wrong, 0, 2, blur_px=1.0), "hairs 1 and 3"),
+        (lambda: join(wrong, 1, 1, blur_px=1.0), "hair 2"),
+        (lambda: split(wrong, 2, (100.1, 20), blur_px=1.0), "hair 3"),
+        (lambda: exchange(wrong, 0, 2, (50, 50), blur_px=1.0), "hair 3"),
+    ):
+        with pytest.raises(OutOfRange) as caught:
+            what()
+        assert caught.value.where == where
+    with pytest.raises(OutOfOrder, match="Hair 2 is there"):
+        split(wrong, 2, (108.0, 20.0), new=1, blur_px=1.0)
 
 
 def test_a_soft_photo_stays_unjudged_after_a_repair(wrong: dict[int, Hair]) -> None:
@@ -158,7 +178,7 @@ def test_a_soft_photo_stays_unjudged_after_a_repair(wrong: dict[int, Hair]) -> N
     ("what", "error"),
     [
         (lambda hairs: join(hairs, 0, 0, blur_px=1.0), "itself"),
-        (lambda hairs: join(hairs, 0, 9, blur_px=1.0), "no hair 9"),
+        (lambda hairs: join(hairs, 0, 9, blur_px=1.0), "no hair 10"),
         (lambda hairs: join(hairs, 0, 2, blur_px=1.0), "mm apart"),
         (lambda hairs: split(hairs, 2, (100.2, 20), blur_px=1.0), "an end of the hair already"),
         (lambda hairs: split(hairs, 2, (110, 30), blur_px=1.0), "beside the hair"),

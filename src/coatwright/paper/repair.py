@@ -15,7 +15,7 @@ import numpy as np
 
 from coatwright.errors import OutOfOrder, OutOfRange, UnknownName
 from coatwright.paper.marks import DECIMALS, Floats, Hair, Joint, Trace
-from coatwright.paper.repair_record import Repair
+from coatwright.paper.repair_record import Repair, spoken
 from coatwright.paper.splice import arms, bend, evenly, nearest, spliced, steps_of
 from coatwright.paper.wholeness import hair_length, judged
 from coatwright.units import Millimetres
@@ -57,7 +57,7 @@ class Doubt:
 
 
 def numbered(hairs: Sequence[Hair]) -> dict[int, Hair]:
-    """The hairs of a reading by number, from 0 in the order in which they were read."""
+    """The hairs of a reading by number, from 0 in the order in which they were read; sentences say one more."""
     return dict(enumerate(hairs))
 
 
@@ -88,7 +88,7 @@ def join(hairs: Hairs, a: int, b: int, at: tuple[float, float] | None = None, *,
     if gap > MOST_GAP_MM:
         raise OutOfRange(
             f"The ends are {gap:.0f} mm apart; {MOST_GAP_MM:.0f} mm are the most that are joined.",
-            where=f"hairs {a} and {b}",
+            where=f"hairs {spoken(a)} and {spoken(b)}",
             remedy="Choose hairs whose ends lie beside each other.",
         )
     place = _round(tuple((tip + top) / 2) if at is None else at)
@@ -116,14 +116,14 @@ def split(hairs: Hairs, hair: int, at: tuple[float, float], *, new: int = -1, bl
     if not len(first) or not len(second):
         raise OutOfRange(
             "This is an end of the hair already.",
-            where=f"hair {hair}",
+            where=f"hair {spoken(hair)}",
             remedy="Choose a point further along it.",
         )
     place = _round(one.trace.points[k])
     before, after = _sorted_joints(one, k)
     new = max(hairs) + 1 if new < 0 else new
     if new in hairs:
-        raise OutOfOrder(f"Hair {new} is there before a split makes it.", where="repairs")
+        raise OutOfOrder(f"Hair {spoken(new)} is there before a split makes it.", where="repairs")
     parts = {
         hair: _made(first[::-1], (one.ends[0], "unclear"), (one,), before, place, blur_px),
         new: _made(second, ("unclear", one.ends[1]), (one,), after, place, blur_px),
@@ -150,7 +150,7 @@ def exchange(
     if sum(len(arm) > 0 for arm in (*mine, *other)) < 3:
         raise OutOfRange(
             "Both hairs end here.",
-            where=f"hairs {a} and {b}",
+            where=f"hairs {spoken(a)} and {spoken(b)}",
             remedy="Join them instead, or choose the crossing.",
         )
     chosen = _gentler(mine, other) if way is None else way
@@ -183,7 +183,7 @@ def replay(hairs: Hairs, repairs: Sequence[Repair], *, blur_px: float) -> dict[i
 def taken_back(repairs: Sequence[Repair], which: int) -> list[Repair]:
     """The repairs without number ``which`` of the list (from 0) and without those later ones that stand on it."""
     if not 0 <= which < len(repairs):
-        raise OutOfRange(f"There is no repair {which}.", remedy=f"There are {len(repairs)}, counted from 0.")
+        raise OutOfRange(f"There is no repair {which + 1}.", remedy=f"There are {len(repairs)}.")
     gone = set(repairs[which].touched)
     kept = list(repairs[:which])
     for repair in repairs[which + 1 :]:
@@ -345,20 +345,24 @@ def _round(at: Any) -> tuple[float, float]:
 def _known(hairs: Hairs, number: int) -> Hair:
     if number not in hairs:
         raise UnknownName(
-            f"There is no hair {number}.", where="repair", remedy="It was joined to another, or never read."
+            f"There is no hair {spoken(number)}.",
+            where="repair",
+            remedy="It was joined to another, or never read.",
         )
     return hairs[number]
 
 
 def _two(hairs: Hairs, a: int, b: int) -> tuple[Hair, Hair]:
     if a == b:
-        raise OutOfRange("A hair cannot be joined to itself.", where=f"hair {a}", remedy="Choose two hairs.")
+        raise OutOfRange(
+            "A hair cannot be joined to itself.", where=f"hair {spoken(a)}", remedy="Choose two hairs."
+        )
     return _known(hairs, a), _known(hairs, b)
 
 
 def _beside(number: int, off: Millimetres) -> OutOfRange:
     return OutOfRange(
         f"The place lies {off:.1f} mm beside the hair.",
-        where=f"hair {number}",
+        where=f"hair {spoken(number)}",
         remedy="Choose a point on the hair.",
     )

@@ -12,6 +12,11 @@ from coatwright.paper.marks import DECIMALS
 KINDS = ("join", "split", "exchange")
 
 
+def spoken(number: int) -> int:
+    """The number by which people know a hair: kept numbers count from 0, sentences and pages from 1."""
+    return number + 1
+
+
 @dataclass(frozen=True)
 class Repair:
     """One change made by hand."""
@@ -19,7 +24,7 @@ class Repair:
     kind: str
     """One of :data:`KINDS`."""
     hairs: tuple[int, ...]
-    """The hairs that were changed: two, or the one that was split."""
+    """The hairs that were changed, numbers from 0: two, or the one that was split. Words count them from 1."""
     at: tuple[float, float]
     """Where, mm on the sheet."""
     made: int = -1
@@ -29,13 +34,14 @@ class Repair:
 
     @property
     def text(self) -> str:
-        """What was done, in a sentence."""
+        """What was done, in a sentence, hairs counted from 1 as on every page."""
         where = f"at {self.at[0]:.1f}, {self.at[1]:.1f} mm"
+        one, two = spoken(self.hairs[0]), spoken(self.hairs[-1])
         if self.kind == "join":
-            return f"Hairs {self.hairs[0]} and {self.hairs[1]} were joined {where}."
+            return f"Hairs {one} and {two} were joined {where}."
         if self.kind == "split":
-            return f"Hair {self.hairs[0]} was split {where} into {self.hairs[0]} and {self.made}."
-        return f"Hairs {self.hairs[0]} and {self.hairs[1]} exchanged their arms {where}."
+            return f"Hair {one} was split {where} into {one} and {spoken(self.made)}."
+        return f"Hairs {one} and {two} exchanged their arms {where}."
 
     @property
     def touched(self) -> frozenset[int]:

@@ -127,7 +127,9 @@ def repaired(read: SheetRead, by_hand: ByHand) -> dict[int, Hair]:
 def state_of(hairs: Hairs, by_hand: ByHand, number: int) -> str:
     """What a hair counts as. Raises :class:`~coatwright.errors.UnknownName`."""
     if number not in hairs:
-        raise UnknownName(f"There is no hair {number}.", remedy="It was joined to another, or never read.")
+        raise UnknownName(
+            f"There is no hair {number + 1}.", remedy="It was joined to another, or never read."
+        )
     if number in by_hand.marks:
         return by_hand.marks[number]
     whole = hairs[number].whole
