@@ -147,10 +147,8 @@ def test_malformed_files_stay_below_the_memory_of_a_small_server(
     assert float(done.stdout) < MEGABYTES
 
 
-@pytest.mark.parametrize("turn", range(1, 9))
-@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
-def test_every_turn_of_exif_is_undone(kind: str, turn: int) -> None:
-    """EXIF 2.32, Orientation: 1 to 8 say which side of the picture the first row and column are."""
+def as_the_camera_stored_it(turn: int) -> tuple[np.ndarray, np.ndarray, Image.Exif]:
+    """An upright picture, what a camera stores of it under a turn (EXIF 2.32, Orientation, 1 to 8), and the EXIF."""
     upright = np.zeros((480, 640), np.uint8)
     upright[:160, :200] = 200  # a light upper left corner
     upright[:, 600:] = 120
@@ -160,8 +158,79 @@ def test_every_turn_of_exif_is_undone(kind: str, turn: int) -> None:
     }  # fmt: skip
     exif = Image.Exif()
     exif[0x0112] = turn
-    out = io.BytesIO()
-    Image.fromarray(np.ascontiguousarray(undo[turn](upright))).save(out, kind, exif=exif, quality=95)
-    seen = read_photo(out.getvalue()).pixels[:, :, 1]
+    return upright, np.ascontiguousarray(undo[turn](upright)), exif
+
+
+def assert_upright(data: bytes, upright: np.ndarray) -> None:
+    seen = read_photo(data).pixels[:, :, 1]
     assert seen.shape == upright.shape
     assert np.abs(seen.astype(int) - upright).mean() < 4
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+@pytest.mark.parametrize("kind", ["JPEG", "PNG", "WEBP"])
+def test_every_turn_of_exif_is_undone(kind: str, turn: int) -> None:
+    """EXIF 2.32, Orientation: 1 to 8 say which side of the picture the first row and column are."""
+    upright, stored, exif = as_the_camera_stored_it(turn)
+    out = io.BytesIO()
+    Image.fromarray(stored).save(out, kind, exif=exif, quality=95)
+    assert_upright(out.getvalue(), upright)
+
+
+def saved_as_heic(stored: np.ndarray, exif: Image.Exif) -> bytes:
+    pillow_heif.register_heif_opener()
+    out = io.BytesIO()
+    Image.fromarray(stored).save(out, "HEIF", exif=exif, quality=95, tile_size=0)
+    return out.getvalue()
+
+
+def with_turn(heic: bytes, quarters: int) -> bytes:
+    """The HEIC with a property that turns its picture, as phones write it beside what EXIF says.
+
+    ISO/IEC 23008-12, 6.5.10: ``irot``, quarters of a turn against the clock. Boxes by ISO/IEC 14496-12: the property
+    goes to the end of ``ipco``, ``ipma`` says that it is the picture's, and ``iloc`` lets the data lie further on.
+    """
+    out = bytearray(heic)
+
+    def lengthen(name: bytes, by: int) -> int:
+        at = out.index(name) - 4
+        size = int.from_bytes(out[at : at + 4], "big")
+        out[at : at + 4] = (size + by).to_bytes(4, "big")
+        return at + size
+
+    told = out.index(b"ipma") + 4 + 4 + 4 + 2  # version and flags, how many items, the first item's number
+    known, of_picture = (
+        out[told],
+        out.count(b"ispe") + out.count(b"hvcC") + out.count(b"colr") + out.count(b"pixi"),
+    )
+    out[told] = known + 1
+    out[told + 1 + known : told + 1 + known] = bytes([0x80 | of_picture + 1])
+    lengthen(b"ipma", 1)
+    end = lengthen(b"ipco", 9)
+    out[end:end] = (9).to_bytes(4, "big") + b"irot" + bytes([quarters])
+    lengthen(b"iprp", 10)
+    lengthen(b"meta", 10)
+    where = out.index(b"iloc") + 4 + 4 + 2
+    assert out[where - 2 : where] == b"\x44\x40"  # bytes of an offset, a length and a base
+    count, where = int.from_bytes(out[where : where + 2], "big"), where + 2
+    for _ in range(count):
+        base = int.from_bytes(out[where + 4 : where + 8], "big")
+        out[where + 4 : where + 8] = (base + 10).to_bytes(4, "big")
+        where += 10 + 8 * int.from_bytes(out[where + 8 : where + 10], "big")
+    return bytes(out)
+
+
+@pytest.mark.parametrize(("turn", "quarters"), [(3, 2), (6, 3), (8, 1)])
+def test_the_turn_of_a_heic_is_made_once(turn: int, quarters: int) -> None:
+    """ISO/IEC 23008-12: the property turns the picture; what EXIF says beside it is not made again."""
+    upright, stored, exif = as_the_camera_stored_it(turn)
+    assert_upright(with_turn(saved_as_heic(stored, exif), quarters), upright)
+    assert_upright(with_turn(saved_as_heic(stored, Image.Exif()), quarters), upright)
+
+
+@pytest.mark.parametrize("turn", range(1, 9))
+def test_a_heic_whose_turn_stands_in_exif_alone_is_turned(turn: int) -> None:
+    upright, stored, exif = as_the_camera_stored_it(turn)
+    data = saved_as_heic(stored, exif)
+    assert b"irot" not in data
+    assert_upright(data, upright)

@@ -83,6 +83,9 @@ def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
                 facts = _facts(exif, image.info)
                 format_name = image.format or ""
                 image.load()
+                turn = _turn_left_to_exif(image, data)
+                if turn:
+                    exif[0x0112] = turn
                 ImageOps.exif_transpose(image, in_place=True)
                 pixels = _pixels(image)
     except PhotoError:
@@ -134,6 +137,16 @@ def _check_head(image: Any, name: str) -> None:
     moving = image.format in {"PNG", "WEBP"} and getattr(image, "is_animated", False)
     if moving or (image.format == "HEIF" and getattr(image, "n_frames", 1) > 1):
         raise _refused("The file holds several pictures.", name, "Send one still photo.", "animated")
+
+
+def _turn_left_to_exif(image: Any, data: bytes) -> int:
+    """The turn (EXIF 2.32, 2 to 8) of a HEIC whose writer made none in the file itself; 0 for all others.
+
+    Phones write the turn twice, as a property of the picture (ISO/IEC 23008-12, ``irot`` and ``imir``), which is
+    made when it is unpacked, and in EXIF; it must not be made twice.
+    """
+    told = image.info.get("original_orientation") if image.format == "HEIF" else None
+    return int(told) if told and not (b"irot" in data or b"imir" in data) else 0
 
 
 def _check_content(pixels: Pixels, name: str) -> None:
