@@ -9,7 +9,7 @@ import cv2
 import numpy as np
 from PIL import Image, PngImagePlugin
 
-from tests.paper.rendering import FIGURES, Photo, render
+from tests.paper.rendering import FIGURES, TRAINING, Photo, Style, render
 from tests.paper.rendering.hairs import draw_hair
 from tests.paper.rendering.photo import QUALITIES, _photographed
 from tests.paper.rendering.styles import COATS
@@ -22,6 +22,11 @@ def jpeg(image: np.ndarray, quality: int = 90) -> bytes:
     ok, code = cv2.imencode(".jpg", image, [cv2.IMWRITE_JPEG_QUALITY, quality])
     assert ok
     return code.tobytes()
+
+
+def style_of(photo: Photo) -> Style:
+    """The style that a photograph was drawn in: the lens of one is a barrel, that of the other a pincushion."""
+    return FIGURES if photo.camera.barrel > 0 else TRAINING
 
 
 def px(photo: Photo, mm: np.ndarray) -> np.ndarray:
@@ -146,15 +151,16 @@ def on_the_wrong_ground(coat: str, dark: bool) -> Spoiler:
     """Hair of a coat on the sheet that does not suit it."""
 
     def spoiled(photo: Photo, rng: Rng) -> bytes:
-        hairs = [draw_hair(FIGURES, coat, rng, 0.15) for _ in range(50)]
-        return _photographed(FIGURES, QUALITIES["good"], dark, hairs, [], rng, (4000, 3000)).jpeg
+        style = style_of(photo)
+        hairs = [draw_hair(style, coat, rng, 0.15) for _ in range(50)]
+        return _photographed(style, QUALITIES["good"], dark, hairs, [], rng, (4000, 3000)).jpeg
 
     return spoiled
 
 
 def crowded(photo: Photo, rng: Rng) -> bytes:
     coat = COATS[int(rng.integers(3))]
-    return render(FIGURES, int(rng.integers(1 << 30)), hairs=330, coat=coat).jpeg
+    return render(style_of(photo), int(rng.integers(1 << 30)), hairs=330, coat=coat).jpeg
 
 
 def screenshot(photo: Photo, rng: Rng) -> bytes:
@@ -191,6 +197,26 @@ def photo_of_a_screen(photo: Photo, rng: Rng) -> bytes:
     return jpeg(np.clip(shown * 2.2, 0, 255).astype(np.uint8))
 
 
+def printed_and_photographed(photo: Photo, rng: Rng, wide_mm: float) -> bytes:
+    """The photograph printed ``wide_mm`` wide at 300 dots to the inch, and the print photographed aslant.
+
+    Ink runs by half a dot, toner is grainy, paper is not white; the second camera has 4000 x 3000 pixels, its picture
+    filled by the print.
+    """
+    dots = round(wide_mm / 25.4 * 300)
+    small = cv2.resize(photo.image, (dots, dots * 3 // 4), interpolation=cv2.INTER_AREA).astype(np.float32)
+    ink = cv2.GaussianBlur(small, (0, 0), 0.5) + rng.normal(0, 5.0, small.shape).astype(np.float32)
+    paper = np.clip(12 + 0.91 * ink, 0, 255)
+    w, h = 4000, 3000
+    corners = np.array([[0, 0], [dots, 0], [dots, dots * 3 // 4], [0, dots * 3 // 4]], np.float32)
+    seen = np.array([[60, 50], [w - 60, 50], [w - 60, h - 50], [60, h - 50]]) + rng.uniform(-45, 45, (4, 2))
+    warp = cv2.getPerspectiveTransform(corners, seen.astype(np.float32))
+    again = cv2.warpPerspective(paper, warp, (w, h), flags=cv2.INTER_LINEAR, borderValue=(90, 110, 130))
+    light = np.linspace(1.0, rng.uniform(0.8, 0.95), w, dtype=np.float32)[None, :, None]
+    soft = cv2.GaussianBlur(again * light, (0, 0), 0.8) + rng.normal(0, 2.0, again.shape).astype(np.float32)
+    return jpeg(np.clip(soft, 0, 255).astype(np.uint8), 92)
+
+
 SPOILED: dict[str, tuple[Spoiler, frozenset[str]]] = {
     "fewer than three marks": (hidden_marks, frozenset({"markers"})),
     "too far off": (far_off, frozenset({"far", "markers"})),
@@ -207,7 +233,7 @@ SPOILED: dict[str, tuple[Spoiler, frozenset[str]]] = {
     "crowded": (crowded, frozenset({"crowded"})),
     "screenshot": (screenshot, frozenset({"screenshot"})),
     "on a phone's screen": (on_a_phone_s_screen, frozenset({"far", "markers"})),
-    "photo of a screen": (photo_of_a_screen, frozenset({"screen", "blur", "far", "markers"})),
+    "photo of a screen": (photo_of_a_screen, frozenset({"screenshot", "blur", "far", "markers"})),
 }
 """Each kind with the codes by which it may be refused."""
 

@@ -10,7 +10,8 @@ from coatwright.paper.photo import PhotoError, PhotoFile
 from coatwright.paper.refusals import CODES, PhotoRefused, judge_file, judge_hairs, refusal
 from coatwright.paper.whole import read_sheet
 from tests.paper.rendering import FIGURES, Photo, render
-from tests.paper.spoiling import SPOILED, UNSPOILED
+from tests.paper.scoring import score
+from tests.paper.spoiling import SPOILED, UNSPOILED, on_the_wrong_ground, printed_and_photographed
 
 
 @pytest.fixture(scope="module")
@@ -66,3 +67,26 @@ def test_every_code_has_a_sentence_and_a_remedy_and_becomes_an_error() -> None:
 
 def test_nothing_on_the_sheet_is_no_refusal() -> None:
     assert judge_hairs([], dark=False) == judge_hairs([], dark=True) == []
+
+
+@pytest.mark.parametrize(("wide_mm", "ends_seen"), [(130.0, False), (280.0, True)])
+def test_a_photo_of_a_printed_photo_is_read_by_its_marks(
+    wide_mm: float, ends_seen: bool, sheet_of_hairs: Photo
+) -> None:
+    """The marks are printed with the hairs, so lengths hold at any size; a small print is too soft for ends."""
+    found = read_sheet(printed_and_photographed(sheet_of_hairs, np.random.default_rng([7, 1]), wide_mm))
+    agreed = score(
+        [one.trace.points for one in found.hairs], [one.length_mm for one in found.hairs],
+        [sheet_of_hairs.seen(one) for one in sheet_of_hairs.hairs],
+        [one.length for one in sheet_of_hairs.hairs], [],
+    )  # fmt: skip
+    assert agreed.matched >= 18
+    assert np.median(np.abs(agreed.errors)) <= 0.3
+    assert any(one.whole is not None for one in found.hairs) == ends_seen
+
+
+def test_black_hair_on_black_card_is_refused_for_what_shines(sheet_of_hairs: Photo) -> None:
+    """Where nothing of it shines no hair is found at all, and a sheet without a hair is never kept."""
+    with pytest.raises(PhotoRefused, match="too dark for the dark frame") as caught:
+        read_sheet(on_the_wrong_ground("black", True)(sheet_of_hairs, np.random.default_rng(3)))
+    assert caught.value.code == "banded"
