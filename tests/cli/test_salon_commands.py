@@ -272,8 +272,9 @@ def test_the_desk_is_started_as_it_was_asked_for(
     monkeypatch.setitem(sys.modules, "coatwright.web.app", pages)
     assert coatwright("desk", "--demo", "--port", "8123", "--no-browser", "--data", tmp_path).code == 0
     assert coatwright("desk").code == 0
+    alone = {"tablets": False, "plain": False, "tablet_port": 8740}
     assert asked == [
-        {"data": tmp_path / "salon.db", "demo": True, "port": 8123, "open_browser": False},
-        {"data": None, "demo": False, "port": None, "open_browser": True},
+        {"data": tmp_path / "salon.db", "demo": True, "port": 8123, "open_browser": False, **alone},
+        {"data": None, "demo": False, "port": None, "open_browser": True, **alone},
     ]
     assert coatwright("desk", "--port", "99999").code == 2

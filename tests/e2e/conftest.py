@@ -9,9 +9,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import BrowserContext, Page
+from playwright.sync_api import BrowserContext, Page, expect
 
 READY_S = 180.0
+expect.set_options(timeout=30_000)
+"""Plans and pages take long where loops are still being compiled."""
 SIZES = {390: 844, 820: 1180, 1440: 900}
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import re
 from datetime import date
 from typing import Any
@@ -116,7 +117,9 @@ def test_strokes_and_their_density_are_those_of_the_forecast(page, desk, dogs, w
             if zone not in drawn:
                 continue
             one = drawn[zone]
-            assert one["strokes"] / one["roots"] == pytest.approx(shown, abs=0.03), (ahead, zone)
+            # Roots are dealt to layers at random: three standard errors, and what is cut off by rounding.
+            noise = 0.01 + 3.0 * math.sqrt(0.25 / one["roots"])
+            assert one["strokes"] / one["roots"] == pytest.approx(shown, abs=noise), (ahead, zone)
             assert one["strokes"] * one["mean"] / one["roots"] == pytest.approx(hair, rel=0.03, abs=0.2)
             compared += 1
         assert compared >= 15

@@ -53,6 +53,7 @@ PAGES = {
     "version": "/dogs/{dog}/plan/versions/{version}",
     "settings": "/settings",
     "tablets": "/tablets",
+    "pair": "/pair",
     "keys": "/keys",
     "error": "/dogs/nobody",
     "wrong": "/dogs/{dog}?day=never",

@@ -199,7 +199,7 @@ def test_the_photo_is_enlarged_by_buttons_keys_and_wheel_and_moves_by_scrolling(
     page.mouse.wheel(0, -300)
     page.keyboard.up("Control")
     page.wait_for_function(f"fit => {width} > 1.5 * fit", arg=fit)
-    assert page.evaluate(at, [x]) == pytest.approx(held, abs=0.005)
+    page.wait_for_function(f"([x, held]) => Math.abs(({at})([x]) - held) < 0.005", arg=[x, held])
     page.get_by_role("button", name="Lines").click()
     expect(page.locator("#lines .over").first).to_be_hidden()
 

@@ -428,6 +428,7 @@ def test_for_the_left_hand_what_is_tapped_most_lies_on_the_left(browser, still_d
         for hand in ("right", "left"):
             prefer(page, still_desk, f"hand-{hand}")
             page.evaluate("location.hash = '#dog/bracken'")
+            page.locator("#dial").wait_for()
             boxes = [page.locator(each).bounding_box() for each in ("#more", "#dial", "#stop", "#back")]
             places[hand] = [box["x"] + box["width"] / 2 for box in boxes]
         more, dial, stop, back = places["right"]

@@ -6,6 +6,7 @@ Fifty tablets tap once a second each while plans are made: every tap is answered
 from __future__ import annotations
 
 import os
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
@@ -17,6 +18,7 @@ TABLETS = 50
 
 @pytest.mark.slow
 def test_fifty_tablets_lose_nothing_while_plans_are_made():
-    found, lost, _ = paced(TABLETS, SECONDS, 1.0)
+    with ThreadPoolExecutor(1) as aside:  # a browser's loop may run in this thread
+        found, lost, _ = aside.submit(paced, TABLETS, SECONDS, 1.0).result()
     assert lost == 0
     assert found.kept >= TABLETS

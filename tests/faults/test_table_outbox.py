@@ -147,6 +147,6 @@ def test_a_hundred_entries_through_a_losing_network_and_three_kills(browser, run
     hammered(browser, run_desk, tmp_path, entries=120, kills=3, locks=locks, seed=1)
 
 
-@pytest.mark.slow
+@pytest.mark.full
 def test_a_thousand_entries_through_a_losing_network_and_twenty_kills(browser, run_desk, tmp_path):
     hammered(browser, run_desk, tmp_path, entries=1000, kills=20, locks=True, seed=2)
