@@ -193,7 +193,7 @@ def _hairs(photo: int, read: SheetRead, traces: bool) -> Iterable[dict[str, Any]
     for number, hair in hairs.items():
         yield {
             "photo": photo,
-            "number": number,
+            "number": number + 1,
             "length_mm": _rounded(float(hair.length_mm), 3),
             "state": state_of(hairs, nothing, number),
             "ends": list(hair.ends),
