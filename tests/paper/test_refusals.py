@@ -11,7 +11,7 @@ from coatwright.paper.refusals import CODES, PhotoRefused, judge_file, judge_hai
 from coatwright.paper.whole import read_sheet
 from tests.paper.rendering import FIGURES, Photo, render
 from tests.paper.scoring import score
-from tests.paper.spoiling import SPOILED, UNSPOILED, on_the_wrong_ground, printed_and_photographed
+from tests.paper.spoiling import SPOILED, UNSPOILED, curled, on_the_wrong_ground, printed_and_photographed
 
 
 @pytest.fixture(scope="module")
@@ -26,6 +26,16 @@ def test_a_spoiled_photograph_is_refused_by_its_own_code(kind: str, sheet_of_hai
         read_sheet(spoil(sheet_of_hairs, np.random.default_rng([52, len(kind)])))
     assert caught.value.code in codes
     assert caught.value.remedy
+
+
+@pytest.mark.parametrize("chance", range(6))
+def test_a_corner_that_stands_up_is_seen_though_its_mark_is_set_aside(
+    chance: int, sheet_of_hairs: Photo
+) -> None:
+    """A mark that lies off far is left out of the fit, which is then smooth: its own place still tells."""
+    with pytest.raises(PhotoError) as caught:
+        read_sheet(curled(sheet_of_hairs, np.random.default_rng([54, chance])))
+    assert caught.value.code == "curved"
 
 
 @pytest.mark.parametrize("name", UNSPOILED)

@@ -29,6 +29,8 @@ LEAST_MARKERS = 3
 CUBIC_MARKERS = 6
 STRAY_MM = 3.0
 """A marker whose corners lie further off than this is taken for something else."""
+LIFTED_MM = 30.0
+"""One that is the sheet's own and lies off by no more than this is on a corner that stands up."""
 BURNT = 254
 SIDE_SAMPLES = 24
 BLOCK_SAMPLES = 14
@@ -60,11 +62,13 @@ def rectify(pixels: Pixels, *, bar_mm: Millimetres = BAR_MM) -> Rectified:
         refined, blur = _refine(light, rough)
         fine[place] = rough if refined is None else refined
         blurs += blur
+    every = fine
     if len(fine) >= 4:
         fine = _without_strays(sheet, fine)
     if len(fine) < LEAST_MARKERS:
         raise refusal("markers", _missing(sheet, fine)).error
-    return _fitted(pixels, light, sheet, fine, blurs, bar_mm)
+    lifted = {place: corners for place, corners in every.items() if place not in fine}
+    return _fitted(pixels, light, sheet, fine, lifted, blurs, bar_mm)
 
 
 def _find(grey: Pixels) -> list[tuple[int, Floats]]:
@@ -263,6 +267,7 @@ def _fitted(
     light: _Light,
     sheet: SheetGeometry,
     fine: dict[int, Floats],
+    lifted: dict[int, Floats],
     blurs: list[float],
     bar: float,
 ) -> Rectified:
@@ -276,13 +281,17 @@ def _fitted(
         soft = 1e-4 * np.eye(10)
         cubic = np.asarray(np.linalg.solve(terms.T @ terms + soft, terms.T @ (mm - flat)), dtype=float)
     left = mm - flat - cubic_terms(flat, sheet.page_mm) @ cubic
+    worst = float(np.hypot(*left.T).max())
+    for place, corners in lifted.items():
+        off = float(np.hypot(*(project(matrix, corners) - _targets(sheet, [place])).T).max())
+        worst = max(worst, off if off <= LIFTED_MM else 0.0)
     h, w = pixels.shape[:2]
     least, tilt = _scale_and_tilt(matrix, sheet, (w, h))
     base: dict[str, Any] = {
         "sheet": sheet.key, "size_px": (w, h), "homography": matrix, "cubic": cubic,
         "page_mm": sheet.page_mm, "markers": tuple(places), "px_per_mm": least, "tilt_degrees": tilt,
         "blur_px": float(np.median(blurs)) if blurs else float("inf"),
-        "residual_mm": float(np.hypot(*left.T).max()),
+        "residual_mm": worst,
     }  # fmt: skip
     plain = Rectified(**base, background_range=1.0, glare=0.0)
     blocks, spread = _background(light, plain, sheet)
