@@ -6,6 +6,7 @@ const STEP = 5;
 
 let busy = false;
 let waiting = null;
+let held = ""; // id of the cell last changed, to be gone on with when the plan took long and the page was another meanwhile
 
 function send(change) {
 	const form = document.getElementById("by-hand");
@@ -17,6 +18,7 @@ function send(change) {
 
 function press(link, share) {
 	const [, zone, day] = link.id.match(/^c-(.+)-(\d{4}-\d\d-\d\d)$/);
+	held = link.id;
 	const change = { zone, day, share: share ?? "", act: share === null ? "free" : "fix" };
 	if (share !== null) link.dataset.take = share; // pressing twice before the answer counts twice
 	if (busy) waiting = change;
@@ -42,6 +44,15 @@ document.addEventListener("keydown", (event) => {
 	else if ((event.key === "Delete" || event.key === "Backspace") && "fixed" in link.dataset) press(link, null);
 	else return;
 	event.preventDefault();
+});
+
+document.addEventListener("htmx:afterSettle", () => {
+	if (document.activeElement !== document.body) return;
+	document.getElementById(held)?.focus({ preventScroll: true });
+});
+
+document.addEventListener("focusin", (event) => {
+	if (event.target.id !== held) held = "";
 });
 
 for (const end of ["htmx:afterSettle", "htmx:sendError", "htmx:sendAbort", "htmx:responseError"]) {
