@@ -27,8 +27,8 @@ MOST_OPPOSITE = 0.30
 MOST_GRID = 4.0
 """Of the dots of a screen: photographs of paper had at most 1.8, drawn ones of a screen at least 6."""
 WARN_HAIRS, MOST_HAIRS = 180, 250
-MOST_TUFTED = 0.25
-"""Share of the covered area in lumps; drawn sheets without tufts have none, even with 330 hairs."""
+MOST_TUFTED = 0.08
+"""Share of the covered area in lumps; drawn sheets without tufts had none, those with four to six at least 0.17."""
 
 
 class PhotoRefused(PhotoError):  # noqa: N818 - reads as what it is
