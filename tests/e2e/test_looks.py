@@ -54,6 +54,7 @@ PAGES = {
     "settings": "/settings",
     "tablets": "/tablets",
     "pair": "/pair",
+    "trust": "/pair/trust",
     "keys": "/keys",
     "error": "/dogs/nobody",
     "wrong": "/dogs/{dog}?day=never",
