@@ -274,6 +274,31 @@ def test_a_waiting_list_is_brought_in_once(client, store):
     assert len(store.state().dogs["bramble"].visits) == 1
 
 
+def test_a_waiting_list_holds_what_a_tablet_sends_and_nothing_else(client, store):
+    stranger = {
+        "id": "s",
+        "stream": "person:x",
+        "kind": "person.set",
+        "at": tap("a")["at"],
+        "data": {"name": "X"},
+    }
+    text = bring(client, {"coatwright": "waiting", "version": 1, "events": [stranger, tap("a")]}).text
+    assert "1 entry kept, 0 here already, 1 refused" in " ".join(text.split())
+    assert "cannot send &#39;person.set&#39;" in text
+    assert "x" not in store.state().people
+
+
+def test_a_long_waiting_list_goes_by_the_writer_in_parts(client, app, monkeypatch):
+    parts = []
+    intake = app.state.desk.intake
+    submit = intake.submit
+    monkeypatch.setattr(intake, "submit", lambda events: parts.append(len(events)) or submit(events))
+    events = [tap(f"e{n}", n % 60, data={"take": {"share": 0.1}}) for n in range(1, 1201)]
+    text = bring(client, {"coatwright": "waiting", "version": 1, "events": [*events, events[0]]}).text
+    assert "1200 entries kept, 1 here already, 0 refused" in " ".join(text.split())
+    assert parts == [500, 500, 201]
+
+
 @pytest.mark.parametrize(
     "table",
     [

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Sequence
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -11,6 +12,7 @@ from pydantic import ValidationError
 
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, from_json
+from coatwright.salon.intake import Intake
 from coatwright.salon.judging import Answer
 from coatwright.salon.taps import TAPS
 from coatwright.web.api.shapes import AnswersOut, EventIn, EventsIn, Problem
@@ -43,11 +45,22 @@ async def keep_events(request: Request, body: EventsIn) -> JSONResponse:
     read = [read_event(each) for each in body.events]
     if device is not None and device.kind == "table":
         read = [for_table(each) for each in read]
-    future = desk_of(request).intake.submit([each for each in read if isinstance(each, Event)])
-    given: list[Answer] = await asyncio.wrap_future(future)
-    kept = iter(given)
-    answers = [each if isinstance(each, Answer) else next(kept) for each in read]
+    answers = await answered(desk_of(request).intake, read)
     return JSONResponse({"answers": [told(answer) for answer in answers]})
+
+
+async def answered(
+    intake: Intake, read: Sequence[Event | Answer], *, at_once: int | None = None
+) -> list[Answer]:
+    """An answer to each that was read, in order: those that are events are written, ``at_once`` of them together."""
+    events = [each for each in read if isinstance(each, Event)]
+    step = at_once or max(len(events), 1)
+    given: list[Answer] = []
+    for start in range(0, len(events), step):
+        part: list[Answer] = await asyncio.wrap_future(intake.submit(events[start : start + step]))
+        given += part
+    kept = iter(given)
+    return [each if isinstance(each, Answer) else next(kept) for each in read]
 
 
 def read_event(each: Any) -> Event | Answer:

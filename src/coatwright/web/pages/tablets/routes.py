@@ -13,10 +13,9 @@ from starlette.datastructures import UploadFile
 
 from coatwright.errors import CoatwrightError, FileFormatError
 from coatwright.salon.devices import Code, Device
-from coatwright.salon.events import Event
+from coatwright.salon.fold import Salon
 from coatwright.salon.judging import Answer
-from coatwright.web.api.intake import read_event
-from coatwright.web.desk import Desk
+from coatwright.web.api.intake import answered, for_table, read_event
 from coatwright.web.forms import Fields, posted
 from coatwright.web.layout import desk_of, go, page
 from coatwright.web.reach import Reach, reach_of
@@ -25,6 +24,8 @@ router = APIRouter(include_in_schema=False)
 
 Posted = Annotated[Fields, Depends(posted)]
 MOST_EVENTS = 20_000
+AT_ONCE = 500
+"""Entries that are handed to the writer together: between them the taps of other tablets come in."""
 TOLD = {"kept": "kept", "already": "was here already", "refused": "refused"}
 
 
@@ -85,14 +86,9 @@ async def bring_in(request: Request) -> HTMLResponse:
     finally:
         await form.close()
     desk = desk_of(request)
-    read = [read_event(each) for each in entries]
-    given: list[Answer] = []
-    fresh = [each for each in read if isinstance(each, Event)]
-    for start in range(0, len(fresh), 1000):
-        given += desk.store.append(fresh[start : start + 1000])
-    kept = iter(given)
-    answers = [each if isinstance(each, Answer) else next(kept) for each in read]
-    lines = [_line(desk, entry, answer) for entry, answer in zip(entries, answers, strict=True)]
+    read = [for_table(read_event(each)) for each in entries]
+    answers = await answered(desk.intake, read, at_once=AT_ONCE)
+    lines = [_line(desk.salon(), entry, answer) for entry, answer in zip(entries, answers, strict=True)]
     return _shown(request, brought=lines, device=device)
 
 
@@ -127,13 +123,13 @@ def waiting_list(raw: bytes) -> tuple[list[Any], str]:
     return table["events"], str(table.get("device", ""))[:200].encode(errors="replace").decode()
 
 
-def _line(desk: Desk, entry: Any, answer: Answer) -> Line:
+def _line(salon: Salon, entry: Any, answer: Answer) -> Line:
     from coatwright.patterns.zones import zones
 
     what = "Something that is no entry"
     if isinstance(entry, dict) and isinstance(entry.get("data"), dict):
         stream, data = str(entry.get("stream", "")), entry["data"]
-        dog = desk.salon().dogs.get(stream.partition(":")[2])
+        dog = salon.dogs.get(stream.partition(":")[2])
         zone = zones().get(str(data.get("zone", "")))
         parts = [dog.name if dog else stream, str(data.get("day", "")), zone.name.lower() if zone else ""]
         parts.append(str(entry.get("kind", "")).replace(".", " "))
