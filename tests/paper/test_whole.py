@@ -10,7 +10,6 @@ import pytest
 from PIL import Image
 
 from coatwright.errors import FileFormatError, OutOfRange
-from coatwright.paper import whole
 from coatwright.paper.photo import PhotoError
 from coatwright.paper.read import Reading
 from coatwright.paper.refusals import WARN_HAIRS
@@ -93,7 +92,7 @@ def test_a_photo_of_something_else_is_refused_by_name() -> None:
 
 def test_a_crowded_sheet_is_refused_with_its_whole_length_and_a_rough_count(shot, read, monkeypatch) -> None:
     many = Reading(read.hairs * 20, 0, 0.0, 0.0)
-    monkeypatch.setattr(whole, "read_hairs", lambda *_: many)
+    monkeypatch.setattr("coatwright.paper.read.read_hairs", lambda *_: many)
     with pytest.raises(PhotoError) as caught:
         read_sheet(shot.jpeg)
     assert caught.value.code == "crowded"
@@ -105,6 +104,6 @@ def test_a_crowded_sheet_is_refused_with_its_whole_length_and_a_rough_count(shot
 
 def test_a_full_sheet_is_read_with_a_warning(shot, read, monkeypatch) -> None:
     full = Reading(read.hairs * (1 + WARN_HAIRS // len(read.hairs)), 0, 0.0, 0.0)
-    monkeypatch.setattr(whole, "read_hairs", lambda *_: full)
+    monkeypatch.setattr("coatwright.paper.read.read_hairs", lambda *_: full)
     found = read_sheet(shot.jpeg)
     assert "many" in [one.code for one in found.remarks]

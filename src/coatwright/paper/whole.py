@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from coatwright.errors import FileFormatError
 from coatwright.paper.marks import Hair, Rectified
 from coatwright.paper.photo import read_photo
-from coatwright.paper.read import Reading, read_hairs
 from coatwright.paper.rectify import rectify
 from coatwright.paper.refusals import Refusal, check_bar, judge_file, judge_hairs, judge_photo
 from coatwright.paper.sheet import BAR_MM, sheet
 from coatwright.units import Millimetres
+
+# paper.read is brought in where it is used: it needs the compiler, for which a desk that starts must not wait
+if TYPE_CHECKING:
+    from coatwright.paper.read import Reading
 
 VERSION = 1
 """Version of the shape of what is kept."""
@@ -67,6 +70,8 @@ class SheetRead:
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> SheetRead:
         """What :meth:`as_json` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
+        from coatwright.paper.read import Reading
+
         try:
             if data["version"] != VERSION:
                 raise FileFormatError(
@@ -96,6 +101,8 @@ def read_sheet(
     :class:`~coatwright.paper.photo.PhotoError` (with a ``code``) for a photograph that is refused; nothing is kept
     of one.
     """
+    from coatwright.paper.read import read_hairs
+
     tell = progress or _quiet
     check_bar(bar_mm)
     tell(STEPS[0], 0, len(STEPS))

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import gzip
 import json
+import zlib
 from collections.abc import Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
@@ -48,6 +49,14 @@ class SheetHead:
     phone: str = ""
     printer: str = ""
     bar_mm: Millimetres = 100.0
+
+    @classmethod
+    def of(cls, dog: str, paper: PaperCount) -> SheetHead:
+        """That of a kept test of a dog, by the dog's id."""
+        return cls(
+            paper.id, dog, paper.zone, paper.day, paper.tool, paper.groomer, paper.purpose, paper.phone,
+            paper.printer, paper.bar_mm,
+        )  # fmt: skip
 
 
 @dataclass(frozen=True, eq=False)
@@ -167,21 +176,53 @@ def record_of(head: SheetHead, read: SheetRead, by_hand: ByHand, photo: str, tra
     )
 
 
-def packed(read: SheetRead, by_hand: ByHand | None = None) -> bytes:
-    """A reading, and what was put right by hand, as they are kept: JSON packed by gzip, the same for the same."""
-    table = read.as_json() | ({} if by_hand is None else {"by_hand": by_hand.as_json()})
-    return gzip.compress(json.dumps(table, allow_nan=False, separators=(",", ":")).encode(), mtime=0)
+def packed(read: SheetRead, by_hand: ByHand | None = None, **more: Any) -> bytes:
+    """A reading, what was put right by hand and ``more`` plain values, as they are kept: the same for the same."""
+    return packed_table(read.as_json() | ({} if by_hand is None else {"by_hand": by_hand.as_json()}) | more)
 
 
 def unpacked(data: bytes) -> tuple[SheetRead, ByHand]:
     """What :func:`packed` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
+    table = unpacked_table(data)
+    by_hand = table.get("by_hand")
+    return SheetRead.from_json(table), ByHand() if by_hand is None else ByHand.from_json(by_hand)
+
+
+def packed_table(table: Mapping[str, Any]) -> bytes:
+    """Plain values as JSON packed by gzip (RFC 1952) without a time in it."""
+    return gzip.compress(json.dumps(table, allow_nan=False, separators=(",", ":")).encode(), mtime=0)
+
+
+def unpacked_table(data: bytes) -> dict[str, Any]:
+    """What :func:`packed_table` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
     try:
         table = json.loads(gzip.decompress(data))
-        by_hand = table.get("by_hand")
-    except (OSError, EOFError, ValueError, AttributeError) as error:
+    except (OSError, EOFError, ValueError, zlib.error) as error:
         raise _unreadable(error) from error
-    read = SheetRead.from_json(table)
-    return read, ByHand() if by_hand is None else ByHand.from_json(by_hand)
+    if not isinstance(table, dict):
+        raise _unreadable(TypeError("no table"))
+    return table
+
+
+@contextmanager
+def kept_in(folder: Path) -> Iterator[None]:
+    """Make a folder for what is written within, and tell as :class:`~coatwright.errors.NotKept` what fails."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        yield
+    except OSError as error:
+        raise NotKept(
+            f"The sheet was not kept: {error.strerror or error}.",
+            where=str(folder),
+            remedy="Make room on the disk, or make the folder writable, and try again.",
+        ) from error
+
+
+def check_id(id: str) -> str:
+    """An id of a sheet, which names files. Raises :class:`~coatwright.errors.UnknownName` for any other text."""
+    if not id or not all(letter.isalnum() or letter == "-" for letter in id):
+        raise UnknownName(f"There is no sheet {id[:40]!r}.", remedy="Read the photo again.")
+    return id
 
 
 class Drafts:
@@ -199,15 +240,9 @@ class Drafts:
             "reading": draft.reading,
             **draft.by_hand.as_json(),
         }
-        try:
-            self.folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self._path(draft.id), json.dumps(table, ensure_ascii=False).encode())
-        except OSError as error:
-            raise NotKept(
-                f"The sheet was not kept: {error.strerror or error}.",
-                where=str(self.folder),
-                remedy="Make room on the disk, or make the folder writable, and try again.",
-            ) from error
+        place = self._path(draft.id)
+        with kept_in(self.folder):
+            write_whole(place, json.dumps(table, ensure_ascii=False).encode())
         return draft
 
     def load(self, id: str) -> PaperDraft:
@@ -231,6 +266,10 @@ class Drafts:
                 found.append(from_plain(SheetHead, self._table(place.stem)["head"]))
         yield from sorted(found, key=lambda head: (head.day, head.id))
 
+    def has(self, id: str) -> bool:
+        """Whether a draft waits under this id."""
+        return self._path(id).is_file()
+
     def remove(self, id: str) -> None:
         """Take a draft away; its files stay."""
         self._path(id).unlink(missing_ok=True)
@@ -242,9 +281,7 @@ class Drafts:
                 yield place.stem, place.read_text(encoding="utf-8")
 
     def _path(self, id: str) -> Path:
-        if not id or not all(letter.isalnum() or letter == "-" for letter in id):
-            raise UnknownName(f"There is no sheet {id[:40]!r}.", remedy="Read the photo again.")
-        return self.folder / f"{id}.json"
+        return self.folder / f"{check_id(id)}.json"
 
     def _table(self, id: str) -> dict[str, Any]:
         try:

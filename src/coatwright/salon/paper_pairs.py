@@ -7,22 +7,19 @@ photograph goes before what the second says.
 
 from __future__ import annotations
 
-import gzip
-import json
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
 from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from coatwright.errors import FileFormatError, OutOfRange
+from coatwright.errors import FileFormatError, OutOfRange, StoreError, UnknownName
 from coatwright.paper.marks import Hair
 from coatwright.paper.pool import Pooled, PooledHair, pool_shaken, pool_unmoved
 from coatwright.paper.whole import Progress, SheetRead, read_sheet
 from coatwright.salon.attachments import Attachments, write_whole
 from coatwright.salon.checks import check_one_of
-from coatwright.salon.events import Event
 from coatwright.salon.history import PaperCount
 from coatwright.salon.paper_drafts import (
     BROKEN,
@@ -31,20 +28,23 @@ from coatwright.salon.paper_drafts import (
     OPEN,
     WHOLE,
     ByHand,
+    Drafts,
     PaperDraft,
-    packed,
-    record_of,
+    check_id,
+    kept_in,
+    packed_table,
     repaired,
+    unpacked_table,
 )
-from coatwright.salon.papers import draft, throw_away
-from coatwright.salon.salon import keep_paper
 from coatwright.salon.store import Store
 from coatwright.units import Millimetres
 
 SHAKEN, UNMOVED = "shaken", "unmoved"
 WAYS = (SHAKEN, UNMOVED)
 """Whether the hairs lie elsewhere in the second photograph, or as in the first."""
-FOLDER = "pairs"
+FOLDER, ENDING = "pairs", ".json.gz"
+SECOND = "second"
+"""Where the second reading stands among the traces of an accepted test."""
 LEAST_ALIKE = 0.4
 """Where fewer of the hairs than this are seen alike, the two may not be of one sheet: an assumption."""
 
@@ -127,7 +127,8 @@ def add_second(
     :class:`~coatwright.errors.OutOfRange` where it shows another kind of sheet; nothing is kept then.
     """
     check_one_of(way, WAYS, "way")
-    found = draft(store, id)
+    files = Attachments.of(store)
+    found = Drafts(files).load(id)
     read = read_sheet(data, name=name, bar_mm=found.head.bar_mm, progress=progress)
     if read.sheet != found.read.sheet:
         raise OutOfRange(
@@ -135,28 +136,38 @@ def add_second(
             where=name,
             remedy="Photograph the same sheet again, or send this one as a sheet of its own.",
         )
-    second = Second(read, way)
-    place = _place(store, id)
-    place.parent.mkdir(parents=True, exist_ok=True)
-    write_whole(place, gzip.compress(json.dumps(second.as_json(), allow_nan=False).encode(), mtime=0))
+    second, place = Second(read, way), _place(files, id)
+    with kept_in(place.parent):
+        write_whole(place, packed_table(second.as_json()))
+    if not Drafts(files).has(id):
+        place.unlink(missing_ok=True)
+        raise UnknownName(
+            "The sheet was accepted or thrown away while its second photo was read.",
+            where=name,
+            remedy="Take the test back and send both photos again, if the second is to count.",
+        )
     return second
 
 
 def pair_of(store: Store, found: PaperDraft) -> Pair | None:
     """A draft with the second reading of its sheet; None where there is no second photograph."""
-    place = _place(store, found.id)
+    place = _place(Attachments.of(store), found.id)
     try:
-        table = json.loads(gzip.decompress(place.read_bytes()))
+        data = place.read_bytes()
     except FileNotFoundError:
         return None
-    except (OSError, EOFError, ValueError) as error:
-        raise _unreadable(error) from error
-    return Pair(found.read, found.by_hand, Second.from_json(table))
+    except OSError as error:
+        raise StoreError(
+            f"What was read from the second photo cannot be read: {error.strerror or error}.",
+            where=str(place),
+            remedy="Leave the second photo out, and send it again.",
+        ) from error
+    return Pair(found.read, found.by_hand, Second.from_json(unpacked_table(data)))
 
 
 def drop_second(store: Store, id: str) -> None:
     """Leave the second photograph of a draft out again."""
-    _place(store, id).unlink(missing_ok=True)
+    _place(Attachments.of(store), id).unlink(missing_ok=True)
 
 
 def record_with(store: Store, found: PaperDraft) -> PaperCount:
@@ -166,55 +177,31 @@ def record_with(store: Store, found: PaperDraft) -> PaperCount:
     return record if pair is None else pair.over(record)
 
 
-def accept_pair(store: Store, id: str, *, by: str = "", today: date | None = None) -> Event:
-    """Keep a draft with two readings as a paper test, both with its traces."""
-    found = draft(store, id)
-    pair = pair_of(store, found)
-    if pair is None:
-        raise OutOfRange("There is no second photo of this sheet.", remedy="Accept it as it is.")
-    files = Attachments.of(store)
-    traces = files.put(packed_pair(pair), "json.gz")
-    try:
-        event = keep_paper(store, found.head.dog, pair.over(found.record(traces)), by=by, today=today)
-    except BaseException:
-        files.remove([traces])
-        raise
-    throw_away(store, id)  # what the event names stays
-    drop_second(store, id)
-    return event
-
-
-def packed_pair(pair: Pair) -> bytes:
-    """The traces of both readings as they are kept: those of a single one, and the second beside it."""
-    table = json.loads(gzip.decompress(packed(pair.first, pair.by_hand)))
-    table["second"] = pair.second.as_json()
-    return gzip.compress(json.dumps(table, allow_nan=False, separators=(",", ":")).encode(), mtime=0)
-
-
 def kept_pair(store: Store, paper: PaperCount) -> Pair | None:
     """Both readings of an accepted test; None where it has one photograph, or none."""
     if not paper.traces:
         return None
-    try:
-        table = json.loads(gzip.decompress(Attachments.of(store).get(paper.traces)))
-    except (EOFError, ValueError, gzip.BadGzipFile) as error:
-        raise _unreadable(error) from error
-    if "second" not in table:
+    table = unpacked_table(Attachments.of(store).get(paper.traces))
+    if SECOND not in table:
         return None
-    return Pair(
-        SheetRead.from_json(table), ByHand.from_json(table["by_hand"]), Second.from_json(table["second"])
-    )
+    try:
+        by_hand = ByHand.from_json(table["by_hand"])
+    except KeyError as error:
+        raise _unreadable(error) from error
+    return Pair(SheetRead.from_json(table), by_hand, Second.from_json(table[SECOND]))
 
 
-def recounted_pair(paper: PaperCount, head: Any, pair: Pair) -> PaperCount:
-    """The record of a test made again from both of its readings."""
-    return pair.over(record_of(head, pair.first, pair.by_hand, paper.photo, paper.traces))
+def drop_forlorn(files: Attachments) -> None:
+    """Take away second readings whose draft is gone: a program was stopped between the two."""
+    drafts = Drafts(files)
+    for place in (files.folder / FOLDER).glob(f"*{ENDING}"):
+        with suppress(UnknownName, OSError):
+            if not drafts.has(place.name.removesuffix(ENDING)):
+                place.unlink()
 
 
-def _place(store: Store, id: str) -> Path:
-    if not id or not all(letter.isalnum() or letter == "-" for letter in id):
-        raise OutOfRange(f"There is no sheet {id[:40]!r}.", remedy="Read the photo again.")
-    return Attachments.of(store).folder / FOLDER / f"{id}.json.gz"
+def _place(files: Attachments, id: str) -> Path:
+    return files.folder / FOLDER / f"{check_id(id)}{ENDING}"
 
 
 def _unreadable(error: Exception) -> FileFormatError:

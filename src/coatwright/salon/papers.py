@@ -30,6 +30,7 @@ from coatwright.salon.paper_drafts import (
     state_of,
     unpacked,
 )
+from coatwright.salon.paper_pairs import SECOND, drop_forlorn, drop_second, kept_pair, pair_of
 from coatwright.salon.printers import bar_of
 from coatwright.salon.salon import dog_of, keep_paper, today_of
 from coatwright.salon.store import Store
@@ -166,29 +167,31 @@ def take_back(store: Store, id: str, which: int = -1) -> PaperDraft:
 
 
 def accept(store: Store, id: str, *, by: str = "", today: date | None = None) -> Event:
-    """Keep a draft as a paper test of its dog, with its traces and photograph.
+    """Keep a draft as a paper test of its dog, with its photograph and the traces of one reading or of both.
 
     Stopped halfway, the draft is still there and can be accepted again: the same test takes its own place.
     """
     files = Attachments.of(store)
     found = Drafts(files).load(id)
-    traces = files.put(packed(found.read, found.by_hand), "json.gz")
+    pair = pair_of(store, found)
+    second = {} if pair is None else {SECOND: pair.second.as_json()}
+    traces = files.put(packed(found.read, found.by_hand, **second), "json.gz")
     try:
-        event = keep_paper(store, found.head.dog, found.record(traces), by=by, today=today)
+        record = found.record(traces)
+        event = keep_paper(
+            store, found.head.dog, record if pair is None else pair.over(record), by=by, today=today
+        )
     except BaseException:
-        _drop(store, files, {traces} - {found.reading})
+        _drop(store, files, {traces})
         raise
-    Drafts(files).remove(id)
-    _drop(store, files, {found.photo, found.reading})
+    _let_go(store, files, found)
     return event
 
 
 def throw_away(store: Store, id: str) -> None:
     """Throw a draft away, and its files unless something else names them."""
     files = Attachments.of(store)
-    found = Drafts(files).load(id)
-    Drafts(files).remove(id)
-    _drop(store, files, {found.photo, found.reading})
+    _let_go(store, files, Drafts(files).load(id))
 
 
 def hand_count(
@@ -226,28 +229,27 @@ def traces_of(store: Store, paper: PaperCount) -> tuple[SheetRead, ByHand]:
 def recounted(store: Store, dog: str, paper: PaperCount) -> PaperCount:
     """The record of a test made again from its kept traces: the same as ``paper``, or something was changed."""
     read, by_hand = traces_of(store, paper)
-    head = SheetHead(
-        paper.id, dog, paper.zone, paper.day, paper.tool, paper.groomer, paper.purpose, paper.phone,
-        paper.printer, paper.bar_mm,
-    )  # fmt: skip
-    from coatwright.salon.paper_pairs import kept_pair, recounted_pair
-
+    record = record_of(SheetHead.of(dog, paper), read, by_hand, paper.photo, paper.traces)
     pair = kept_pair(store, paper)
-    return (
-        record_of(head, read, by_hand, paper.photo, paper.traces)
-        if pair is None
-        else recounted_pair(paper, head, pair)
-    )
+    return record if pair is None else pair.over(record)
 
 
 def _save(store: Store, found: PaperDraft, by_hand: ByHand) -> PaperDraft:
     return Drafts(Attachments.of(store)).save(changed(found, by_hand))
 
 
+def _let_go(store: Store, files: Attachments, found: PaperDraft) -> None:
+    """Take a draft away, its second reading, and those of its files that nothing names."""
+    Drafts(files).remove(found.id)
+    drop_second(store, found.id)
+    _drop(store, files, {found.photo, found.reading})
+
+
 def _drop(store: Store, files: Attachments, names: set[str]) -> None:
-    """Take files away that nothing names any more, and what stopped programs left long ago."""
+    """Take files away that nothing names any more, and what stopped programs left."""
     wanted = named_by_events(store)
     for _, text in Drafts(files).texts():
         wanted |= named_in(text)
     files.remove(name for name in names if name[:64] not in wanted)
     files.sweep(wanted)
+    drop_forlorn(files)

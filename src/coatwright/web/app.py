@@ -172,15 +172,15 @@ def serve(
                 fill(store, today_of(store))
             reach, others = open_reach(store, Tablets(tablet_port, plain) if tablets or plain else None)
             address = f"http://{ADDRESS}:{local.getsockname()[1]}/"
-            print(f"The desk is open at {address}\nThe salon is kept in {store.place}")
-            if reach.open:
-                print(f"Tablets reach it at {reach.secure('/table')}; pair them at {address}tablets")
-            if reach.plain:
-                print(f"Caution: without a secure connection too, at {reach.unsecured('/table')}")
-            print("Ctrl+C stops it.", flush=True)
-            if open_browser and _can_open():
-                threading.Timer(0.5, webbrowser.open, (address,)).start()
-            with suppress(KeyboardInterrupt):  # before the server minds it itself
+            with suppress(KeyboardInterrupt):  # from the first line on, before the server minds it itself
+                print(f"The desk is open at {address}\nThe salon is kept in {store.place}")
+                if reach.open:
+                    print(f"Tablets reach it at {reach.secure('/table')}; pair them at {address}tablets")
+                if reach.plain:
+                    print(f"Caution: without a secure connection too, at {reach.unsecured('/table')}")
+                print("Ctrl+C stops it.", flush=True)
+                if open_browser and _can_open():
+                    threading.Timer(0.5, webbrowser.open, (address,)).start()
                 run(create_app(store, reach=reach), local, reach, others)
     finally:
         for listener in (local, *others):

@@ -18,7 +18,7 @@ from coatwright.salon.attachments import Attachments
 from coatwright.salon.events import stream_of
 from coatwright.salon.history import PURPOSES
 from coatwright.salon.paper_drafts import MARKS, OPEN, PaperDraft, SheetHead
-from coatwright.salon.paper_pairs import Pair, accept_pair, drop_second, kept_pair, pair_of, record_with
+from coatwright.salon.paper_pairs import Pair, drop_second, kept_pair, pair_of, record_with
 from coatwright.salon.printers import proof_words
 from coatwright.salon.records import Dog, PaperCount
 from coatwright.web.failures import NoSuchPage
@@ -113,10 +113,7 @@ def test_page(request: Request, dog: str, id: str) -> HTMLResponse:
     sheet = None
     if paper.traces:
         read, by_hand = papers.traces_of(desk.store, paper)
-        head = SheetHead(
-            paper.id, record.id, paper.zone, paper.day, paper.tool, paper.groomer, paper.purpose, paper.phone,
-            paper.printer, paper.bar_mm,
-        )  # fmt: skip
+        head = SheetHead.of(record.id, paper)
         sheet = Sheet(head, read, by_hand, paper.photo, test_place(record.id, paper.id), kept=True)
     pair = kept_pair(desk.store, paper)
     return _shown(request, record, sheet, trial, fields, paper=paper, pair=pair, own=paper)
@@ -384,8 +381,7 @@ def accept(request: Request, id: str) -> Response:
     desk = desk_of(request)
     found = _draft(desk, id)
     try:
-        keep = papers.accept if pair_of(desk.store, found) is None else accept_pair
-        keep(desk.store, id, today=desk.today())
+        papers.accept(desk.store, id, today=desk.today())
     except CoatwrightError as error:
         return _draft_shown(request, found, Fields(), 422, error)
     return go(test_place(found.head.dog, id), "tested")
@@ -397,7 +393,6 @@ def throw_away(request: Request, id: str) -> Response:
     desk = desk_of(request)
     _draft(desk, id)
     papers.throw_away(desk.store, id)
-    drop_second(desk.store, id)
     return go("/paper", "thrown")
 
 
