@@ -12,7 +12,7 @@ from coatwright.learning.evidence import DogEvidence, Look, PullRecord, Start, S
 from coatwright.learning.outlook import Coats, stand
 from coatwright.learning.priors import RATE, RULER_SD, centre_of
 from coatwright.learning.update import learn
-from tests.learning.simulated import FIRST
+from tests.learning.simulated import FIRST, rolled
 
 STRIPPED = FIRST
 SEEN = FIRST + 56
@@ -41,6 +41,36 @@ def test_of_one_normal_number_a_reading_is_worth_what_regression_says(coats: Coa
     assert found[0].share == max(each.share for each in found)
 
 
+def test_a_layer_told_apart_is_worth_what_regression_says(coats: Coats) -> None:
+    """As above, for the only layer of a stripped zone, of which any hair may be chosen."""
+    layer, sd = np.moveaxis(coats.told_apart(SEEN, np.random.default_rng(2))[:, 0], -1, 0)
+    noisy = layer + np.hypot(RULER_SD, sd) * np.random.default_rng(3).standard_normal(len(layer))
+    found = worth(coats, SEEN, layer, np.random.default_rng(1))
+    step = next(each for each in found if each.zone == 0 and each.reading == "step")
+    assert step.share == pytest.approx(np.corrcoef(layer, noisy)[0, 1] ** 2, abs=0.05)
+
+
+def test_layers_are_told_apart_in_proportion_to_their_hair() -> None:
+    """Of three tenths of 20 days more and seven tenths of 20 days less than 80 d, both well above the skin."""
+    records = (Start(STRIPPED, (StartLayer(0.3, age=100), StartLayer(0.7, age=60))),)
+    dog = DogEvidence((ZoneEvidence("back", centre_of(Growth()), records),))
+    found = stand(dog, learn(dog, draws=2000), STRIPPED, 2000)
+    told = found.told_apart(STRIPPED, np.random.default_rng(4))[:, 0, 0]
+    longest, shortest = found.seen(STRIPPED)[:, 0, 0], found.seen(STRIPPED)[:, 0, 1]
+    assert np.mean(told > (longest + shortest) / 2) == pytest.approx(0.3, abs=0.06)
+
+
+def test_in_a_rolling_coat_a_layer_tells_more_of_growth_than_the_shortest_hair() -> None:
+    """Whose shortest visible hair is always just through the skin."""
+    dog = rolled(np.random.default_rng(11), 3, 6).evidence()
+    day = FIRST + 14 * 6
+    found = stand(dog, learn(dog, draws=2000), day - 1, 2000)
+    shares: dict[str, float] = {}
+    for each in worth(found, day, found.traits[:, :, RATE].mean(axis=1), np.random.default_rng(1)):
+        shares[each.reading] = max(shares.get(each.reading, 0.0), each.share)
+    assert shares["step"] > shares["shortest"]
+
+
 def test_of_a_certain_answer_nothing_is_to_be_learnt(coats: Coats) -> None:
     assert all(
         each.share == 0.0 for each in worth(coats, SEEN, np.ones(len(coats)), np.random.default_rng(1))
@@ -55,7 +85,7 @@ def test_an_answer_that_has_nothing_to_do_with_the_coat_is_told_by_no_reading(co
 def test_growth_is_asked_of_a_length_and_not_of_a_bare_word(coats: Coats) -> None:
     answer = coats.traits[:, :, RATE].mean(axis=1)
     first = worth(coats, SEEN, answer, np.random.default_rng(1))[0]
-    assert first.reading in ("longest", "shortest")
+    assert first.reading in ("longest", "shortest", "step")
 
 
 def test_a_reading_lies_among_what_was_possible_as_often_as_its_place_says(coats: Coats) -> None:

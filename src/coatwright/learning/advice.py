@@ -16,7 +16,7 @@ from coatwright.learning.outlook import Coats
 from coatwright.learning.priors import COVER_SD, LOOK_EDGES, RULER_SD
 from coatwright.units import Day, Share
 
-READINGS = ("longest", "shortest", "look")
+READINGS = ("longest", "shortest", "look", "step")
 GROUPS = 30
 REPEATS = 4
 """Errors of reading are drawn so many times for each draw."""
@@ -38,21 +38,25 @@ def worth(coats: Coats, day: Day, answer: Floats, rng: np.random.Generator) -> l
     nothing is to be learnt: every share is 0.
     """
     seen = np.tile(coats.seen(day), (REPEATS, 1, 1))
+    apart = np.concatenate([coats.told_apart(day, rng) for _ in range(REPEATS)])
     asked = np.tile(np.asarray(answer, dtype=float), REPEATS)
     found = []
     for zone in range(seen.shape[1]):
         for reading in READINGS:
-            shown = _shown(seen[:, zone], reading, rng)
+            shown = _shown(seen[:, zone], apart[:, zone], reading, rng)
             found.append(Worth(zone, reading, _explained(shown, asked, len(coats))))
     return sorted(found, key=lambda each: (-each.share, each.zone, each.reading))
 
 
-def _shown(seen: Floats, reading: str, rng: np.random.Generator) -> Floats:
+def _shown(seen: Floats, apart: Floats, reading: str, rng: np.random.Generator) -> Floats:
     """What would be read in every draw."""
     noise = rng.standard_normal(len(seen))
     if reading == "look":
         words: Floats = np.searchsorted(LOOK_EDGES, seen[:, 2] + COVER_SD * noise).astype(float)
         return words
+    if reading == "step":
+        layer: Floats = apart[:, 0] + np.hypot(RULER_SD, apart[:, 1]) * noise
+        return layer
     length: Floats = seen[:, READINGS.index(reading)] + RULER_SD * noise
     return length
 

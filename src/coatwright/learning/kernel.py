@@ -34,6 +34,8 @@ SLIP_REACH = 230.0
 """... and never less probable than 1e-100, so that grams of a zone where nothing can have stood do not end a draw."""
 FIRST_SEEN, SURELY_SEEN, SEEN_SHARE = 0.5, 2.0, 0.03
 """A layer can be told apart from 0.5 mm on, for sure from 2 mm and 3 % of the hairs on: assumptions."""
+CHOSEN = 0.3
+"""How far hairs that stand for a layer lie from its mean, as a part of the layer's spread: an assumption."""
 TAIL, FIVE = 0.05, 1.6448536269514722
 HALF_LOG_TWO_PI = 0.9189385332046727
 
@@ -91,7 +93,7 @@ def _step(value: float, spread: float, mean: Any, weight: Any, seen: int) -> flo
     for k in range(seen):
         w = weight[k] * noticed_of(mean[k], weight[k])
         total += w
-        own = 0.3 * spread * mean[k]
+        own = CHOSEN * spread * mean[k]
         density += w * _normal(value - mean[k], math.sqrt(RULER_SD * RULER_SD + own * own))
     told: float = density / total if total > 0.0 else 0.0
     return told

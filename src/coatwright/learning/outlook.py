@@ -99,6 +99,22 @@ class Coats:
         in_parts(work, len(self))
         return found
 
+    def told_apart(self, day: Day, rng: np.random.Generator) -> Floats:
+        """A layer that the comb tells apart on a day without a pull until then, any one in proportion to its share.
+
+        Shape (draws, zones, 2): its mean length and the sd of a hair chosen in it (mm); 0 where none shows.
+        """
+        from coatwright.learning import sights
+
+        found = np.empty((*self.traits.shape[:2], 2))
+        pick = rng.random(found.shape[:2])
+
+        def work(part: slice) -> None:
+            sights.apart_of(self.layers[part], self.traits[part], float(day), pick[part], found[part])
+
+        in_parts(work, len(self))
+        return found
+
 
 def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats:
     """The coat on the evening of ``day``, on which the state stands or later; draws are picked by their weight."""

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 
 from coatwright.coat.kernel import CDF, PDF, run_zone
-from coatwright.learning.kernel import FIVE, TAIL, longest_of, noticed_of, replay, scratch
+from coatwright.learning.kernel import CHOSEN, FIVE, TAIL, longest_of, noticed_of, replay, scratch
 from coatwright.learning.priors import END, LAG, RATE, SPREAD
 from coatwright.learning.strands import LEAST, after, compiled, pull, shed, visible
 
@@ -86,6 +86,33 @@ def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any)
 
 
 @compiled
+def apart_of(layers: Any, traits: Any, day: float, pick: Any, apart: Any) -> None:
+    """A layer that the comb tells apart, the one that ``pick`` (draws, zones) in 0..1 meets: any noticed one, in
+    proportion to its share. ``apart`` (draws, zones, 2) of its mean length and the sd of a hair chosen in it (mm).
+    """
+    room = layers.shape[2]
+    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    mean, weight = np.empty(room), np.empty(room)
+    for d in range(len(traits)):
+        for z in range(traits.shape[1]):
+            lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
+            spread = min(math.exp(traits[d, z, SPREAD]), 0.45)
+            count = _gather(layers, d, z, born, share, removed)
+            count, _ = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+            total = 0.0
+            for k in range(count):
+                weight[k] *= noticed_of(mean[k], weight[k])
+                total += weight[k]
+            apart[d, z, 0], apart[d, z, 1] = 0.0, 0.0
+            left = pick[d, z] * total
+            for k in range(count):
+                left -= weight[k]
+                if left <= 0.0:
+                    apart[d, z, 0], apart[d, z, 1] = mean[k], CHOSEN * spread * mean[k]
+                    break
+
+
+@compiled
 def ahead_of(
     cdf: Any, pdf: Any, layers: Any, traits: Any, fixed: Any, aims: Any, has_aim: Any, last_pull: Any,
     days: Any, counts: Any, takes: Any, strength: Any, day: int, first: int, slack: float,
@@ -145,4 +172,4 @@ def ahead_of(
             )  # fmt: skip
 
 
-__all__ = ["CDF", "PDF", "ahead_of", "seen_of", "stand_of"]
+__all__ = ["CDF", "PDF", "ahead_of", "apart_of", "seen_of", "stand_of"]

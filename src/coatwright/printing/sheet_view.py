@@ -9,7 +9,12 @@ from typing import Any
 from coatwright.printing import words
 from coatwright.printing.sheet import ComingShow, Hand, Measure, Note, Over, Sheet, SheetZone, Spared, Window
 
-READINGS = {"longest": "the longest hair", "shortest": "the shortest hair", "look": "the cover in a word"}
+READINGS = {
+    "longest": "the longest hair",
+    "shortest": "the shortest hair",
+    "look": "the cover in a word",
+    "step": "a layer that the comb tells apart",
+}
 DOUBTS = {
     "ready": "being ready",
     "zones": "how many zones are ready",
