@@ -57,7 +57,7 @@ def sheet(
             alarms=found.alarms(learnt),
             progress=progress,
         )
-    made = sheet_of(plan, day)
+    made = sheet_of(plan, day, others=found.salon)
     saved = files.save_sheet(plan, made, pdf=pdf, paper=paper, unit=unit)
     if as_json:
         write_json(sheet_result(made))

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from coatwright.salon.chances import Alarm
     from coatwright.salon.plans import DogPlan
     from coatwright.salon.records import Dog
+    from coatwright.salon.verdicts import Trial
 
 LEVELS = ("stop", "caution", "note")
 """How grave a caution is: stop work, take care, or know."""
@@ -108,9 +109,9 @@ def general_cautions() -> tuple[Caution, ...]:
     return (VET, SCISSORS, DUST, HANDS, LAW, ESTIMATE)
 
 
-def visit_cautions(plan: DogPlan, day: date) -> tuple[Caution, ...]:
-    """Those that belong to one planned visit, gravest first."""
-    return _ordered(_of_days(plan, [day]))
+def visit_cautions(plan: DogPlan, day: date, *, others: Iterable[Dog] = ()) -> tuple[Caution, ...]:
+    """Those that belong to one planned visit, gravest first. ``others`` as in :func:`tool_cautions`."""
+    return _ordered(_of_days(plan, [day], others))
 
 
 def plan_cautions(plan: DogPlan) -> tuple[Caution, ...]:
@@ -168,36 +169,67 @@ def alarm_cautions(raised: Iterable[Alarm]) -> tuple[Caution, ...]:
     return tuple(found)
 
 
-def tool_cautions(dog: Dog, today: date, tools: Iterable[str] | None = None) -> tuple[Caution, ...]:
-    """Tools that are not for a rolling coat nor for a show dog, by the newest paper test on this dog.
+def tool_cautions(
+    dog: Dog, today: date, tools: Iterable[str] | None = None, *, others: Iterable[Dog] = ()
+) -> tuple[Caution, ...]:
+    """Tools and hands that are not for a rolling coat nor for a show dog, by what stands of paper tests on this dog.
 
     ``tools`` narrows it to those that a visit names; all that were tested on the dog otherwise. A broken hair leaves
-    a stub of its age in the coat (common practice: such a tool is not used where hairs must come out whole).
+    a stub of its age in the coat (common practice: such a tool is not used where hairs must come out whole). A tool
+    that broke hair on one of the ``others`` and has no word on this dog is a note.
     """
     from coatwright.paper.verdict import BREAKS, RULE
-    from coatwright.printing.words import day_text
-    from coatwright.salon.tools import kept_off
+    from coatwright.salon.tools import broke_elsewhere, kept_off
 
+    wanted, since = None if tools is None else list(tools), today - timedelta(days=TOOL_DAYS)
     found = []
-    for name, trial in kept_off(dog, tools, since=today - timedelta(days=TOOL_DAYS), until=today).items():
-        said = trial.verdict
-        test = f"paper test on the {named([trial.key.zone])} on {day_text(trial.key.day)}"
-        share = "" if said.share is None else f" about {100 * said.share:.0f} of 100 hairs broke"
-        if said.word == BREAKS:
+    for name, trial in kept_off(dog, wanted, since=since, until=today).items():
+        said, test = trial.verdict, _test_of(trial)
+        share = _share_of(trial)
+        if said.word == BREAKS and name:
             text = (
                 f"{_capital(name)}:{share} in the {test}. {RULE} Use fingers, or a tool that was found sound."
             )
             found.append(Caution("tool_breaks", "caution", "A tool that breaks hair", text))
+        elif said.word == BREAKS:
+            text = (
+                f"The bare hand:{share} in the {test}. {RULE} Take fewer hairs at a time, the way they grow, and "
+                "only what comes willingly; then test again."
+            )
+            found.append(Caution("tool_breaks", "caution", "A hand that breaks hair", text))
         else:
-            text = f"{_capital(name)}: the {test} left open whether it breaks hair. {said.rule}"
-            found.append(Caution("tool_doubtful", "note", "A tool not yet cleared", text))
+            who = _capital(name) if name else "The bare hand"
+            title = "A tool not yet cleared" if name else "A hand not yet cleared"
+            text = f"{who}: the {test} left open whether it breaks hair. {said.rule}"
+            found.append(Caution("tool_doubtful", "note", title, text))
+    for name, (other, trial) in broke_elsewhere(dog, others, wanted, since=since, until=today).items():
+        text = (
+            f"{_capital(name)}:{_share_of(trial)} on {other.name}, in the {_test_of(trial)}. Try it on this coat "
+            "before a rolling coat or a show dog relies on it."
+        )
+        found.append(Caution("tool_elsewhere", "note", "A tool that broke hair on another dog", text))
     return tuple(sorted(found, key=lambda caution: LEVELS.index(caution.level)))
 
 
-def planned_tool_cautions(plan: DogPlan) -> tuple[Caution, ...]:
+def planned_tool_cautions(plan: DogPlan, *, others: Iterable[Dog] = ()) -> tuple[Caution, ...]:
     """Those of :func:`tool_cautions` where a plan is for a rolling coat or a dog that is to be shown."""
     shown = any(show.day >= plan.today for show in plan.dog.wish.shows)
-    return tool_cautions(plan.dog, plan.today) if shown or plan.option.approach == "rolling" else ()
+    if not shown and plan.option.approach != "rolling":
+        return ()
+    return tool_cautions(plan.dog, plan.today, others=others)
+
+
+def _test_of(trial: Trial) -> str:
+    """Which test, in words."""
+    from coatwright.printing.words import day_text
+
+    return f"paper test on the {named([trial.key.zone])} on {day_text(trial.key.day)}"
+
+
+def _share_of(trial: Trial) -> str:
+    """How many hairs broke, in words with a space before them."""
+    share = trial.verdict.share
+    return " it broke hair" if share is None else f" about {100 * share:.0f} of 100 hairs broke"
 
 
 def named(keys: Iterable[str]) -> str:
@@ -232,7 +264,7 @@ def young_zones(plan: DogPlan, day: date) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
+def _of_days(plan: DogPlan, days: Iterable[date], others: Iterable[Dog] = ()) -> list[Caution]:
     from coatwright.patterns import zones
     from coatwright.salon.coats import is_double
     from coatwright.salon.known import alarms_of
@@ -287,7 +319,7 @@ def _of_days(plan: DogPlan, days: Iterable[date]) -> list[Caution]:
             "is this program's own assumption, not a published figure: stay above it where you can."
         )
         found.append(Caution("floor", "note", "Least cover", text))
-    found += planned_tool_cautions(plan)
+    found += planned_tool_cautions(plan, others=others)
     found += [DUST, HANDS]
     if any(show.day >= plan.today for show in plan.dog.wish.shows):
         found.append(SHOW_RULES)

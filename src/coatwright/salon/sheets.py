@@ -51,7 +51,7 @@ OVER_SLACK: Share = 0.025
 """A take counts as too much from half a step of 5 % above the plan."""
 
 
-def sheet_of(plan: DogPlan, day: date | None = None) -> Sheet:
+def sheet_of(plan: DogPlan, day: date | None = None, *, others: Iterable[Dog] = ()) -> Sheet:
     """The sheet of one planned visit; of the next one without ``day``.
 
     Raises :class:`OutOfRange` when nothing is to be pulled on that day, or on any.
@@ -94,7 +94,7 @@ def sheet_of(plan: DogPlan, day: date | None = None) -> Sheet:
         finish=_finish(),
         stops=STOP_LIST,
         after_stop=AFTER_STOP,
-        cautions=_notes(visit_cautions(plan, day)),
+        cautions=_notes(visit_cautions(plan, day, others=others)),
         next_visits=tuple(
             ComingVisit(each, plan.minutes(each)) for each in visits[number + 1 : number + 1 + NEXT_VISITS]
         ),

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.history import ToolTest, Trend, trend
-from coatwright.paper.verdict import BREAKS, DOUBTFUL
+from coatwright.paper.verdict import BREAKS, DOUBTFUL, LIMIT, TOO_FEW
 from coatwright.salon.events import Event, stream_of
 from coatwright.salon.gear import Sharpened, gear_key
 from coatwright.salon.salon import keep, today_of
@@ -34,7 +34,10 @@ class ToolHistory:
 
     @property
     def last(self) -> Trial | None:
-        """The newest test."""
+        """The newest test that has a word, of several of one day the gravest; where none has, the newest."""
+        worded = [each for each in self.trials if each.verdict.word != TOO_FEW]
+        if worded:
+            return max(worded, key=lambda each: (each.key.day, *_gravity(each)))
         return self.trials[-1] if self.trials else None
 
 
@@ -83,30 +86,89 @@ def sharpen(store: Store, tool: str, *, day: date | None = None, note: str = "",
     return keep(store, "tool.sharpened", stream_of("tool", gear_key(tool)), by, lambda _: record)
 
 
-def standing(dog: Dog, tool: str) -> Trial | None:
-    """The newest trial of a tool on this dog; None where it was not tested on it."""
-    keys = trials_of(dog, tool=tool)
-    return trial_of(dog, keys[-1]) if keys else None
-
-
 def kept_off(
     dog: Dog, tools: Iterable[str] | None = None, *, since: date = date.min, until: date = date.max
 ) -> dict[str, Trial]:
-    """The tools that are not for a rolling or show coat of this dog: those whose newest trial breaks or is doubtful.
+    """The tools that are not for a rolling or show coat of this dog, by their names as written; "" is the bare hand.
 
-    ``tools`` narrows it to some; all that were tested on the dog otherwise. Names as written, each with the trial;
-    trials before ``since`` or after ``until`` do not speak.
+    Of every zone and hand the newest trial that has a word speaks; a tool is kept off while any of these breaks or is
+    doubtful, and the gravest is given. A test with too few hairs, or of another zone, takes nothing back. ``tools``
+    narrows it to some; all that were tested on the dog otherwise. Trials before ``since`` or after ``until`` do not
+    speak.
     """
-    named = {
-        gear_key(paper.tool): paper.tool for paper in dog.papers if paper.purpose == "tool" and paper.tool
-    }
     wanted = None if tools is None else {gear_key(tool) for tool in tools}
+    named = {gear_key(paper.tool): paper.tool for paper in dog.papers if paper.purpose == "tool"}
     found = {}
     for key, name in sorted(named.items()):
         if wanted is not None and key not in wanted:
             continue
-        keys = [each for each in trials_of(dog, tool=name) if since <= each.day <= until]
-        trial = trial_of(dog, keys[-1]) if keys else None
-        if trial is not None and trial.verdict.word in (BREAKS, DOUBTFUL):
-            found[name] = trial
+        against = [
+            each
+            for each in standing(dog, name, since=since, until=until)
+            if each.verdict.word in (BREAKS, DOUBTFUL)
+        ]
+        if against:
+            found[name] = max(against, key=_gravity)
     return found
+
+
+def broke_elsewhere(
+    dog: Dog,
+    others: Iterable[Dog],
+    tools: Iterable[str] | None = None,
+    *,
+    since: date = date.min,
+    until: date = date.max,
+) -> dict[str, tuple[Dog, Trial]]:
+    """Tools that break hair on another dog and have no word on this one: the other dog and its gravest trial.
+
+    By name as written; bare hands are left out. Arguments as in :func:`kept_off`.
+    """
+    wanted = None if tools is None else {gear_key(tool) for tool in tools}
+    found: dict[str, tuple[str, Dog, Trial]] = {}
+    for other in others:
+        if other.id == dog.id:
+            continue
+        for key, name in _suspects(other, since, until).items():
+            if wanted is not None and key not in wanted:
+                continue
+            trial = kept_off(other, [name], since=since, until=until).get(name)
+            if trial is None or trial.verdict.word != BREAKS:
+                continue
+            if key not in found or _gravity(trial) > _gravity(found[key][2]):
+                found[key] = name, other, trial
+    return {
+        name: (other, trial)
+        for _, (name, other, trial) in sorted(found.items())
+        if not standing(dog, name, since=since, until=until)
+    }
+
+
+def standing(dog: Dog, tool: str, *, since: date = date.min, until: date = date.max) -> tuple[Trial, ...]:
+    """What stands of a tool on a dog: of every zone and hand the newest trial that has a word, oldest first."""
+    found: dict[tuple[str, str], Trial] = {}
+    for key in reversed(trials_of(dog, tool=tool)):
+        place = key.zone, key.groomer
+        if place in found or not since <= key.day <= until:
+            continue
+        trial = trial_of(dog, key)
+        if trial.verdict.word != TOO_FEW:
+            found[place] = trial
+    return tuple(reversed(found.values()))
+
+
+def _suspects(dog: Dog, since: date, until: date) -> dict[str, str]:
+    """Tools that may break hair on a dog, by key, seen from the plain counts alone, which spares hearing the rest."""
+    found = {}
+    for paper in dog.papers:
+        if paper.purpose != "tool" or not gear_key(paper.tool) or not since <= paper.day <= until:
+            continue
+        if not paper.judged or paper.broken > 0.5 * LIMIT * paper.judged:
+            found[gear_key(paper.tool)] = paper.tool
+    return found
+
+
+def _gravity(trial: Trial) -> tuple[bool, float, date]:
+    """Gravest last: breaks before doubtful, then the surer, then the newer."""
+    said = trial.verdict
+    return said.word == BREAKS, said.over or 0.0, trial.key.day

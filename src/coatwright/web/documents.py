@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ if TYPE_CHECKING:
     from coatwright.salon.cautions import Caution
     from coatwright.salon.plans import DogPlan
     from coatwright.salon.reasons import Reason
+    from coatwright.salon.records import Dog
     from coatwright.web.words import Words
 
 
@@ -23,20 +25,29 @@ def document(plan: DogPlan) -> PlanDocument:
     return found
 
 
-def sheet(plan: DogPlan, day: date) -> Sheet:
-    """One visit as it is printed."""
+def sheet(plan: DogPlan, day: date, others: Sequence[Dog] = ()) -> Sheet:
+    """One visit as it is printed. ``others`` as in :func:`coatwright.salon.cautions.tool_cautions`."""
     from coatwright.salon.sheets import sheet_of
 
-    found: Sheet = once(plan, ("sheet", day), lambda: sheet_of(plan, day))
+    key = ("sheet", day, _of_tools(plan, others))
+    found: Sheet = once(plan, key, lambda: sheet_of(plan, day, others=others))
     return found
 
 
-def cautions(plan: DogPlan, day: date) -> tuple[Caution, ...]:
-    """The cautions of one visit."""
+def cautions(plan: DogPlan, day: date, others: Sequence[Dog] = ()) -> tuple[Caution, ...]:
+    """The cautions of one visit. ``others`` as in :func:`coatwright.salon.cautions.tool_cautions`."""
     from coatwright.salon.cautions import visit_cautions
 
-    found: tuple[Caution, ...] = once(plan, ("cautions", day), lambda: visit_cautions(plan, day))
+    key = ("cautions", day, _of_tools(plan, others))
+    found: tuple[Caution, ...] = once(plan, key, lambda: visit_cautions(plan, day, others=others))
     return found
+
+
+def _of_tools(plan: DogPlan, others: Sequence[Dog]) -> tuple[Caution, ...]:
+    """What is said of tools, which a test on another dog changes while the plan stays the same."""
+    from coatwright.salon.cautions import planned_tool_cautions
+
+    return planned_tool_cautions(plan, others=others)
 
 
 def reasons(plan: DogPlan, day: date, words: Words) -> tuple[tuple[Reason, ...], ...]:

@@ -156,7 +156,7 @@ def visit_sheet(request: Request, dog: DogId, day: Day = "") -> Any:
         raise InputError(
             "Nothing is to be pulled in this plan.", where=made.dog.name, remedy="Look at the plan."
         )
-    return sheet_result(sheet(made, when or made.visits[0]))
+    return sheet_result(sheet(made, when or made.visits[0], desk_of(request).others()))
 
 
 @router.get("/people", responses={403: NOT_FOUND[403], 503: NOT_FOUND[503]})

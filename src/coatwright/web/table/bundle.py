@@ -6,7 +6,7 @@ so that a day's dogs stay small. The page works out cover from them with the for
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
@@ -57,6 +57,8 @@ WAIT = 0.3
 """Seconds that the bundle waits for the first plan; what is still being made comes with the next asking."""
 PHOTOS = 8
 """Most photos of a dog that go along, small."""
+BARE_HAND = "fingers"
+"""The tool that is tapped for a bare hand."""
 OUTLINE_SLACK = 0.15
 """How far a zone's outline may miss its place, in units of 1/100 withers."""
 
@@ -157,7 +159,7 @@ def _dog(
         "unfit": now.unfit,
         "remarks": [[each.level, each.label, each.text] for each in remarks],
         "cautions": [*map(_caution, unfit_cautions(now)), *planned_["cautions"]],
-        "breaking": _breaking(now, today),
+        "breaking": _breaking(now, today, desk.others()),
         "photos": _photos(now, words),
         "logged": _logged(now, today),
     }
@@ -324,15 +326,19 @@ def _tools(desk: Desk) -> list[str]:
     return [*TOOLS, *(name for name in tools_tested(desk.salon()).values() if name.casefold() not in usual)]
 
 
-def _breaking(dog: Dog, today: date) -> dict[str, str]:
-    """What paper tests on this dog say against a tool, by its name in small letters."""
+def _breaking(dog: Dog, today: date, others: Iterable[Dog] = ()) -> dict[str, str]:
+    """What paper tests on this dog, or on ``others``, say against a tool, by its name in small letters."""
     from coatwright.paper.verdict import BREAKS
-    from coatwright.salon.tools import kept_off
+    from coatwright.salon.tools import broke_elsewhere, kept_off
 
+    since = today - timedelta(days=TOOL_DAYS)
     found = {}
-    for name, trial in kept_off(dog, since=today - timedelta(days=TOOL_DAYS), until=today).items():
+    for name, (other, _) in broke_elsewhere(dog, others, since=since, until=today).items():
+        found[name.casefold()] = f"broke hair on {other.name}: try it first"
+    for name, trial in kept_off(dog, since=since, until=today).items():
         verdict = trial.verdict
         part = "" if verdict.share is None else f" {said.percent(verdict.share)}"
         breaks = verdict.word == BREAKS
-        found[name.casefold()] = f"breaks{part} of the hair" if breaks else "not cleared by its paper test"
+        key = name.casefold() or BARE_HAND
+        found[key] = f"breaks{part} of the hair" if breaks else "not cleared by its paper test"
     return found

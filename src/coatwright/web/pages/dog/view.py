@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import TYPE_CHECKING, Any
@@ -172,19 +172,21 @@ def _rest(desk: Desk, dog: Dog, plan: DogPlan | None, words: Words) -> dict[str,
         "coming_takes": plan.takes(coming) if plan is not None and coming else {},
         "coming_reasons": reasons(plan, coming, words) if plan is not None and coming else (),
         "coming_minutes": plan.minutes(coming) if plan is not None and coming else 0.0,
-        "cautions": _cautions(dog, plan, coming),
+        "cautions": _cautions(dog, plan, coming, desk.others()),
         "advice": () if plan is None else advice_of(plan),
         "change": last_change(desk, dog.id, words),
         "past": {visit.id: PastVisit.of(visit) for visit in dog.visits},
     }
 
 
-def _cautions(dog: Dog, plan: DogPlan | None, coming: date | None) -> tuple[Caution, ...]:
+def _cautions(
+    dog: Dog, plan: DogPlan | None, coming: date | None, others: Sequence[Dog]
+) -> tuple[Caution, ...]:
     from coatwright.salon.cautions import alarm_cautions, unfit_cautions
 
     if plan is None:
         return unfit_cautions(dog)
-    return cautions(plan, coming) if coming else alarm_cautions(alarms_of(plan))
+    return cautions(plan, coming, others) if coming else alarm_cautions(alarms_of(plan))
 
 
 def picture_words(found: Mapping[str, ZoneState], words: Words) -> str:

@@ -87,7 +87,7 @@ def _form(
         groomers=[each.name for each in desk.salon().people.values() if each.role == "groomer"],
         stops=STOP_LIST,
         after_stop=AFTER_STOP,
-        tool_cautions=tool_cautions(dog, desk.today()),
+        tool_cautions=tool_cautions(dog, desk.today(), others=desk.others()),
     )
 
 
@@ -213,7 +213,7 @@ def sheet_page(request: Request, dog: str) -> HTMLResponse:
         "pages/visit/sheet.html",
         day=day,
         visits=state.visits,
-        sheet=sheet_view(sheet(state, day), words.unit),
+        sheet=sheet_view(sheet(state, day, desk.others()), words.unit),
         reasons=reasons(state, day, words),
         mark=desk.planner.fingerprint(record)[:10],
         size=pictures.size_of(record, 96),
@@ -242,7 +242,9 @@ def sheet_file(request: Request, dog: str) -> Response:
     desk, fields, words = desk_of(request), asked(request), words_of(request)
     paper = fields.choice("paper", "paper", ("a4", "letter"), default="letter" if words.month_first else "a4")
     plan, day = _planned(desk, dog, fields)
-    made = sheet_pdf(sheet(plan, day), paper=paper, unit=words.unit, picture_svg=take_picture(plan, day))
+    made = sheet_pdf(
+        sheet(plan, day, desk.others()), paper=paper, unit=words.unit, picture_svg=take_picture(plan, day)
+    )
     return _file(made, f"{dog}-{day}.pdf")
 
 
