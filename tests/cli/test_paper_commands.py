@@ -99,6 +99,34 @@ def test_many_photos_are_one_trial_and_a_refused_one_does_not_stop_the_others(
     assert {row["points_mm"] for row in result["hairs"]} == {None}
 
 
+def test_a_photo_named_twice_is_read_once(coatwright: Coatwright, shots: Path, tmp_path: Path) -> None:
+    copy = tmp_path / "copy.jpg"
+    copy.write_bytes((shots / "tool.jpg").read_bytes())
+    ran = coatwright("paper", "read", shots / "tool.jpg", copy, shots / "tool.jpg", "--json")
+    assert ran.code == 2
+    result = json.loads(ran.out)
+    assert errors("paper", result) == []
+    first, *again = result["photos"]
+    assert first["error"] is None
+    assert [one["error"]["code"] for one in again] == ["twice", "twice"]
+    assert str(shots / "tool.jpg") in again[0]["error"]["what"]
+    assert (result["trial"]["whole"], result["trial"]["broken"]) == (first["whole"], first["broken"])
+
+
+def test_a_photo_that_is_kept_already_is_not_kept_again(
+    coatwright: Coatwright, salon: Path, shots: Path
+) -> None:
+    of = ("--dog", "bracken", "--zone", "back", "--data", salon)
+    keep = ("paper", "read", shots / "tool.jpg", "--keep", *of)
+    assert coatwright(*keep).code == 0
+    ran = coatwright(*keep)
+    assert ran.code == 2
+    assert "This photo was sent before" in told(ran) + " ".join(ran.err.split())
+    with Store.open(salon / "salon.db") as store:
+        (dog,) = store.state().dogs.values()
+        assert len(dog.papers) == 1
+
+
 def test_a_finger_pulled_sheet_is_the_second_witness(coatwright: Coatwright, shots: Path) -> None:
     ran = coatwright(
         "paper", "read", shots / "tool.jpg", "--fingers", shots / "fingers.jpg", "--json", "--traces"

@@ -48,6 +48,14 @@ def test_the_place_is_not_kept() -> None:
     assert not Image.open(io.BytesIO(without_place(data))).getexif()
 
 
+def test_what_a_file_says_of_its_camera_is_cut_to_a_name() -> None:
+    exif = Image.Exif()
+    exif[0x010F], exif[0x0110] = "Invented", "Pocket\t 3\n" + "x" * 5000
+    camera = read_photo(saved(picture(), "JPEG", exif=exif)).camera
+    assert camera.startswith("Invented Pocket 3 xxx")
+    assert len(camera) == 200
+
+
 def moving(kind: str) -> bytes:
     return saved(picture(), kind, save_all=True, append_images=[picture().rotate(180)])
 

@@ -3,6 +3,7 @@
 Photographs are drawn by the renderer of the tests, with their truth.
 """
 
+import time
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -22,7 +23,7 @@ from coatwright.salon.history import PaperCount, Take
 from coatwright.salon.known import facts_of
 from coatwright.salon.paper_drafts import SheetHead, packed, unpacked
 from coatwright.salon.plans import plan_dog
-from coatwright.salon.salon import add_dog, keep_paper
+from coatwright.salon.salon import add_dog, keep_paper, undo
 from coatwright.salon.sheets import sheet_of
 from tests.paper.rendering import FIGURES, render
 from tests.salon.making import FIRST, TODAY, dog, old_coat, visit
@@ -130,13 +131,65 @@ def test_a_draft_thrown_away_leaves_nothing(salon, draft):
         papers.draft(salon, draft.id)
 
 
-def test_a_photo_is_read_into_a_draft_and_a_file_that_another_sheet_names_stays(salon, draft, shot):
-    other = papers.read_photo(salon, "bramble", "ribs", shot.jpeg, day=DAY)
-    assert other.photo == draft.photo
+def test_a_photo_is_read_into_a_draft_and_a_file_that_another_sheet_names_stays(salon, draft):
+    from coatwright.salon.paper_drafts import Drafts
+
+    other = Drafts(Attachments.of(salon)).save(replace(draft, head=replace(draft.head, id="other")))
     papers.throw_away(salon, draft.id)
     assert papers.draft(salon, other.id).counted == other.counted
     papers.accept(salon, other.id, today=TODAY)
     assert bramble(salon).papers[0].photo in names(salon)
+
+
+def test_a_photo_sent_twice_is_refused_and_says_where_it_is(salon, draft, shot, read, monkeypatch):
+    monkeypatch.setattr(papers, "read_sheet", lambda *_, **__: pytest.fail("it is refused before it is read"))
+    before = names(salon)
+
+    def sent():
+        with pytest.raises(PhotoError) as caught:
+            papers.read_photo(salon, "bramble", "ribs", shot.jpeg, day=DAY, name="again.jpg")
+        assert (caught.value.code, caught.value.where) == ("twice", "again.jpg")
+        assert f"Bramble, back, {DAY}" in caught.value.what
+        return caught.value
+
+    assert "waits to be accepted" in sent().what
+    papers.accept(salon, draft.id, today=TODAY)
+    assert "is accepted" in sent().what
+    assert "take it back" in sent().remedy
+    assert len(names(salon)) == len(before)
+    assert papers.drafts(salon) == ()
+    head = replace(draft.head, id="sheet-2", zone="ribs")
+    with pytest.raises(PhotoError, match="count twice"):
+        papers.keep_draft(salon, head, shot.jpeg, read)
+
+
+def test_a_photo_of_a_test_that_was_taken_back_can_be_sent_again(salon, draft, shot, read):
+    event = papers.accept(salon, draft.id, today=TODAY)
+    undo(salon, event.stream, event.id)
+    again = papers.keep_draft(salon, replace(draft.head, id="sheet-2"), shot.jpeg, read)
+    papers.accept(salon, again.id, today=TODAY)
+    assert [paper.id for paper in bramble(salon).papers] == ["sheet-2"]
+
+
+def test_of_two_drafts_of_one_photo_only_the_first_is_accepted(salon, draft):
+    """Two programs may keep a draft at the same moment."""
+    from coatwright.salon.paper_drafts import Drafts
+
+    Drafts(Attachments.of(salon)).save(replace(draft, head=replace(draft.head, id="other")))
+    papers.accept(salon, draft.id, today=TODAY)
+    with pytest.raises(PhotoError, match="is accepted"):
+        papers.accept(salon, "other", today=TODAY)
+    assert [paper.id for paper in bramble(salon).papers] == [draft.id]
+    papers.throw_away(salon, "other")
+
+
+def test_a_sheet_that_could_not_be_accepted_is_refused_before_anything_is_kept(salon, shot, read):
+    head = SheetHead("sheet-1", "bramble", "back", DAY, "knife", phone="p")
+    for spoilt in ({"phone": "p" * 301}, {"tool": "t" * 301}, {"bar_mm": 70.0}, {"dog": "nobody"}):
+        with pytest.raises((OutOfRange, UnknownName)):
+            papers.keep_draft(salon, replace(head, **spoilt), shot.jpeg, read)
+    assert names(salon) == set()
+    assert papers.drafts(salon) == ()
 
 
 def test_accepting_that_fails_leaves_the_draft_as_it_was(salon, draft):
@@ -197,6 +250,28 @@ def test_marks_change_what_a_hair_counts_as_and_can_be_taken_back(salon, draft):
         papers.mark(salon, draft.id, 10_000, "whole")
     with pytest.raises(OutOfRange):
         papers.mark(salon, draft.id, whole, "splendid")
+
+
+def test_marks_that_come_at_the_same_moment_are_all_kept(salon, draft, monkeypatch):
+    from threading import Thread
+
+    from coatwright.salon.paper_drafts import Drafts
+
+    load = Drafts.load
+
+    def slow(self, id):
+        found = load(self, id)
+        time.sleep(0.02)
+        return found
+
+    monkeypatch.setattr(Drafts, "load", slow)
+    numbers = list(draft.hairs)[:8]
+    hands = [Thread(target=papers.mark, args=(salon, draft.id, number, "broken")) for number in numbers]
+    for hand in hands:
+        hand.start()
+    for hand in hands:
+        hand.join()
+    assert set(papers.draft(salon, draft.id).by_hand.marks) == set(numbers)
 
 
 def test_a_repair_is_carried_out_listed_and_taken_back(salon, draft):
@@ -413,6 +488,7 @@ def test_a_tool_that_breaks_is_kept_off_and_one_that_is_sound_is_not(salon):
 
 def test_the_bar_of_a_printer_is_kept_and_every_length_follows_it(salon, few):
     plain = papers.read_photo(salon, "bramble", "back", few, printer="Hall")
+    papers.throw_away(salon, plain.id)
     printers.set_bar(salon, "hall", 96.0)
     assert printers.bar_of(salon.state(), "HALL ") == 96.0
     scaled = papers.read_photo(salon, "bramble", "back", few, printer="Hall")

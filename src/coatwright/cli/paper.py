@@ -178,8 +178,9 @@ def read(
     work = [(photo, purpose.value) for photo in photos] + [(photo, "fingers") for photo in fingers or ()]
     with _maybe_salon(data) as store, working("Reading") as progress:
         head = _head(store, found, key, tool, groomer, day or today, phone, printer, bar)
+        sent: dict[str, str] = {}
         done = [
-            _read(store if keep else None, photo, head, what, f"{number} of {len(work)}", progress)
+            _read(store if keep else None, photo, head, what, f"{number} of {len(work)}", progress, sent)
             for number, (photo, what) in enumerate(work, start=1)
         ]
         salon = None if store is None else store.state()
@@ -289,28 +290,44 @@ def _head(
 
 
 def _read(
-    store: Store | None, photo: Path, head: SheetHead, purpose: str, which: str, progress: Progress
+    store: Store | None,
+    photo: Path,
+    head: SheetHead,
+    purpose: str,
+    which: str,
+    progress: Progress,
+    sent: dict[str, str],
 ) -> PhotoDone:
-    """One photograph, read, and kept where there is a ``store``; or why it was refused."""
+    """One photograph, read, and kept where there is a ``store``; or why it was refused.
+
+    ``sent`` are the digests of the files of this call before it, with their names: none is read twice.
+    """
+    from hashlib import sha256
+
     from coatwright.cli.source import calendar_day
     from coatwright.paper.photo import PhotoError
     from coatwright.paper.whole import read_sheet
     from coatwright.salon.events import new_id
     from coatwright.salon.paper_results import PhotoDone
-    from coatwright.salon.papers import accept, keep_draft
+    from coatwright.salon.papers import accept, keep_draft, sent_twice
 
     def tell(what: str, done: int, total: int) -> None:
         progress(f"{which}, {what}", done, total)
 
     try:
         content = _bytes(photo)
+        digest = sha256(content).hexdigest()
+        if digest in sent:
+            raise sent_twice(f"It is the same as {sent[digest]}", "Name every photo once.", str(photo))
+        sent[digest] = str(photo)
         read = read_sheet(content, name=str(photo), bar_mm=head.bar_mm, progress=tell)
+        mine = replace(head, id=new_id(), purpose=purpose, phone=head.phone or read.camera)
+        kept = store is not None and bool(read.hairs)
+        if store is not None and kept:
+            keep_draft(store, mine, content, read, name=str(photo))
     except PhotoError as error:
         return PhotoDone(str(photo), purpose, error=error)
-    mine = replace(head, id=new_id(), purpose=purpose, phone=head.phone or read.camera)
-    kept = store is not None and bool(read.hairs)
     if store is not None and kept:
-        keep_draft(store, mine, content, read)
         accept(store, mine.id, today=calendar_day())
     return PhotoDone(str(photo), purpose, mine, read, kept)
 

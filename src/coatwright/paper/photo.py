@@ -23,6 +23,8 @@ MOST_PIXELS = 50_000_000
 MOST_BYTES = 80_000_000
 LEAST_SIDE = 400
 STRIP_PX = 512
+LONGEST_CAMERA = 200
+"""Characters kept of what a file says of its camera."""
 FLAT = 4.0
 """Standard deviation of the lightness (0 to 255) under which a picture shows nothing."""
 SCREENSHOT_WORDS = ("screenshot", "screen shot", "screencapture", "screen capture")
@@ -53,7 +55,7 @@ class PhotoFile:
     """(h, w, 3) uint8: blue, green, red, as OpenCV has them."""
     format: str
     camera: str
-    """Maker and model as the file tells them; empty where it tells nothing."""
+    """Maker and model as the file tells them, at most 200 characters; empty where it tells nothing."""
     has_camera_data: bool
     """Whether the file tells of an exposure, a lens or a camera."""
     says_screenshot: bool
@@ -182,7 +184,8 @@ def _facts(exif: Any, info: dict[Any, Any]) -> tuple[str, bool, bool]:
     """Camera, whether there is camera data, whether it calls itself a screenshot (EXIF 2.32: tags by number)."""
     maker, model = (str(exif.get(tag, "")).strip("\0 ") for tag in (0x010F, 0x0110))
     inner = exif.get_ifd(0x8769)
-    camera = model if model.startswith(maker) else f"{maker} {model}".strip()
+    named = model if model.startswith(maker) else f"{maker} {model}"
+    camera = " ".join(named.split())[:LONGEST_CAMERA]
     told = bool(camera) or any(tag in inner for tag in (0x829A, 0x829D, 0x8827, 0x920A))
     comments = [exif.get(0x010E, ""), exif.get(0x0131, ""), inner.get(0x9286, b"")]
     comments += [v for v in info.values() if isinstance(v, str | bytes) and len(v) < 20_000]

@@ -58,6 +58,14 @@ class SheetHead:
             paper.printer, paper.bar_mm,
         )  # fmt: skip
 
+    def checked(self) -> SheetHead:
+        """The same. Raises :class:`~coatwright.errors.InputError` where no test could be kept under it."""
+        PaperCount(
+            self.id, self.day, self.zone, self.tool, self.groomer, counted_whole=1, purpose=self.purpose,
+            phone=self.phone, printer=self.printer, bar_mm=self.bar_mm,
+        )  # fmt: skip
+        return self
+
 
 @dataclass(frozen=True, eq=False)
 class ByHand:
@@ -265,6 +273,12 @@ class Drafts:
             with suppress(UnknownName, FileFormatError, KeyError, Misplaced):
                 found.append(from_plain(SheetHead, self._table(place.stem)["head"]))
         yield from sorted(found, key=lambda head: (head.day, head.id))
+
+    def photos(self) -> Iterator[tuple[SheetHead, str]]:
+        """What each draft is of, and the name of its photograph."""
+        for head in self.heads():
+            with suppress(UnknownName, FileFormatError, KeyError):
+                yield head, str(self._table(head.id)["photo"])
 
     def has(self, id: str) -> bool:
         """Whether a draft waits under this id."""

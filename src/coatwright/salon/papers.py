@@ -7,13 +7,17 @@ tools over time in :mod:`coatwright.salon.tools`.
 
 from __future__ import annotations
 
+import hashlib
+import threading
 from dataclasses import replace
 from datetime import date
 
 from coatwright.errors import OutOfRange, UnknownName
+from coatwright.paper.photo import PhotoError, without_place
 from coatwright.paper.repair import Doubt, apply, doubtful, next_number, numbered, taken_back
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import Progress, SheetRead, read_sheet
+from coatwright.patterns.zones import zones
 from coatwright.salon.attachments import Attachments, named_by_events, named_in
 from coatwright.salon.checks import check_one_of, check_zones
 from coatwright.salon.events import Event, new_id
@@ -35,6 +39,9 @@ from coatwright.salon.printers import bar_of
 from coatwright.salon.salon import dog_of, keep_paper, today_of
 from coatwright.salon.store import Store
 from coatwright.units import Millimetres
+
+_ONE = threading.RLock()
+"""Held while a draft is looked up, changed and kept: nothing is lost where two change the same one."""
 
 
 def read_photo(
@@ -72,30 +79,77 @@ def read_photo(
             remedy="Give the day on which the hair was pulled.",
         )
     bar = bar_of(salon, printer) if bar_mm is None else bar_mm
-    read = read_sheet(data, name=name, bar_mm=bar, progress=progress)
     head = SheetHead(
-        new_id(),
-        known.id,
-        zone,
-        when,
-        tool.strip(),
-        groomer.strip(),
-        purpose,
-        phone or read.camera,
-        printer,
-        bar,
-    )
-    return keep_draft(store, head, data, read)
+        new_id(), known.id, zone, when, tool.strip(), groomer.strip(), purpose, phone, printer, bar
+    ).checked()  # fmt: skip
+    upright = without_place(data, name=name)
+    _refuse_twice(store, _digest(upright), name)
+    read = read_sheet(data, name=name, bar_mm=bar, progress=progress)
+    return _keep(store, replace(head, phone=phone or read.camera), upright, read, name)
 
 
-def keep_draft(store: Store, head: SheetHead, data: bytes, read: SheetRead) -> PaperDraft:
-    """Keep a photograph and what was read from it as a draft: upright, and without the place it was taken."""
-    from coatwright.paper.photo import without_place
+def keep_draft(store: Store, head: SheetHead, data: bytes, read: SheetRead, *, name: str = "") -> PaperDraft:
+    """Keep a photograph and what was read from it as a draft: upright, and without the place it was taken.
 
+    Nothing is kept where the head could not be accepted, and where the same photograph waits already or stands
+    with a test: its hairs would count twice. The second is told by a
+    :class:`~coatwright.paper.photo.PhotoError` with the code "twice"; a test that was taken back does not stand.
+    """
+    return _keep(store, head, without_place(data, name=name), read, name)
+
+
+def _digest(upright: bytes) -> str:
+    """By which a kept photograph is named: the same picture has the same."""
+    return hashlib.sha256(upright).hexdigest()
+
+
+def _keep(store: Store, head: SheetHead, upright: bytes, read: SheetRead, name: str) -> PaperDraft:
+    dog_of(store.state(), head.dog)
+    head = head.checked()
     files = Attachments.of(store)
-    photo = files.put(without_place(data), "jpg")
-    reading = files.put(packed(read), "json.gz")
-    return Drafts(files).save(PaperDraft(head, photo, reading, read))
+    with _ONE:
+        _refuse_twice(store, _digest(upright), name)
+        photo = files.put(upright, "jpg")
+        reading = files.put(packed(read), "json.gz")
+        return Drafts(files).save(PaperDraft(head, photo, reading, read))
+
+
+def _refuse_twice(store: Store, digest: str, name: str, *, but: str | None = None) -> None:
+    """Refuse a photograph that stands with a test already, or waits as a draft; ``but`` is a draft's own id, with
+    which only tests are looked at.
+    """
+    salon = store.state()
+    for dog in salon.dogs.values():
+        for paper in dog.papers:
+            if paper.photo.startswith(digest) and paper.id != but:
+                raise sent_twice(
+                    f"It is the photo of {_spoken(dog.name, paper.zone, paper.day)}, which is accepted",
+                    "Photograph another sheet. If that test is wrong, take it back first, then send the photo.",
+                    name,
+                )
+    for head, photo in Drafts(Attachments.of(store)).photos() if but is None else ():
+        if photo.startswith(digest):
+            known = salon.dogs.get(head.dog)
+            raise sent_twice(
+                f"It is the photo of {_spoken(known.name if known else head.dog, head.zone, head.day)}, "
+                "which waits to be accepted",
+                "Photograph another sheet. If that one is wrong, change it or throw it away first.",
+                name,
+            )
+
+
+def _spoken(dog: str, zone: str, day: date) -> str:
+    return f"the sheet of {dog}, {zones()[zone].name.lower()}, {day}"
+
+
+def sent_twice(where_it_is: str, remedy: str, name: str) -> PhotoError:
+    """The refusal of a photograph that was sent before: ``where_it_is`` is the sentence that says where."""
+    return PhotoError(
+        f"This photo was sent before. {where_it_is}; its hairs would count twice.",
+        where=name,
+        remedy=remedy,
+        code="twice",
+    )
 
 
 def draft(store: Store, id: str) -> PaperDraft:
@@ -111,28 +165,28 @@ def drafts(store: Store, dog: str = "") -> tuple[SheetHead, ...]:
 
 def set_head(store: Store, id: str, **values: object) -> PaperDraft:
     """Put right what a draft is of: ``zone``, ``day``, ``tool``, ``groomer``, ``purpose``, ``phone``."""
-    found = draft(store, id)
     allowed = ("zone", "day", "tool", "groomer", "purpose", "phone")
     for key in values:
         if key not in allowed:
             raise UnknownName.of("value of a sheet", key, allowed)
-    head = replace(found.head, **values)  # type: ignore[arg-type]
-    check_zones([head.zone], where="zone")
-    check_one_of(head.purpose, PURPOSES, "purpose")
-    return Drafts(Attachments.of(store)).save(replace(found, head=head))
+    with _ONE:
+        found = draft(store, id)
+        head = replace(found.head, **values).checked()  # type: ignore[arg-type]
+        return Drafts(Attachments.of(store)).save(replace(found, head=head))
 
 
 def mark(store: Store, id: str, hair: int, word: str) -> PaperDraft:
     """Mark a hair of a draft by hand: one of :data:`~coatwright.salon.paper_drafts.MARKS`; "" takes the mark away."""
-    found = draft(store, id)
-    state_of(found.hairs, found.by_hand, hair)
-    marks = dict(found.by_hand.marks)
-    if word:
-        check_one_of(word, MARKS, "mark")
-        marks[hair] = word
-    else:
-        marks.pop(hair, None)
-    return _save(store, found, replace(found.by_hand, marks=marks))
+    with _ONE:
+        found = draft(store, id)
+        state_of(found.hairs, found.by_hand, hair)
+        marks = dict(found.by_hand.marks)
+        if word:
+            check_one_of(word, MARKS, "mark")
+            marks[hair] = word
+        else:
+            marks.pop(hair, None)
+        return _save(store, found, replace(found.by_hand, marks=marks))
 
 
 def doubts(found: PaperDraft) -> list[Doubt]:
@@ -145,53 +199,59 @@ def repair(store: Store, id: str, wanted: Repair) -> PaperDraft:
 
     Raises :class:`~coatwright.errors.InputError` when it cannot be done, and changes nothing then.
     """
-    found = draft(store, id)
-    blur = found.read.place.blur_px
-    if wanted.kind == "split":
-        made = next_number(numbered(found.read.hairs), found.by_hand.repairs)
-        wanted = replace(wanted, made=made)
-    done = apply(found.hairs, wanted, blur_px=blur).repair
-    marks = {number: word for number, word in found.by_hand.marks.items() if number not in done.touched}
-    return _save(store, found, ByHand((*found.by_hand.repairs, done), marks))
+    with _ONE:
+        found = draft(store, id)
+        blur = found.read.place.blur_px
+        if wanted.kind == "split":
+            made = next_number(numbered(found.read.hairs), found.by_hand.repairs)
+            wanted = replace(wanted, made=made)
+        done = apply(found.hairs, wanted, blur_px=blur).repair
+        marks = {number: word for number, word in found.by_hand.marks.items() if number not in done.touched}
+        return _save(store, found, ByHand((*found.by_hand.repairs, done), marks))
 
 
 def take_back(store: Store, id: str, which: int = -1) -> PaperDraft:
     """Take back a repair of a draft by its place in the list (-1 the last), and those that stand on it."""
-    found = draft(store, id)
-    repairs = found.by_hand.repairs
-    at = which + len(repairs) if which < 0 else which
-    left = tuple(taken_back(repairs, at))
-    gone = {number for one in repairs if one not in left for number in one.touched}
-    marks = {number: word for number, word in found.by_hand.marks.items() if number not in gone}
-    return _save(store, found, ByHand(left, marks))
+    with _ONE:
+        found = draft(store, id)
+        repairs = found.by_hand.repairs
+        at = which + len(repairs) if which < 0 else which
+        left = tuple(taken_back(repairs, at))
+        gone = {number for one in repairs if one not in left for number in one.touched}
+        marks = {number: word for number, word in found.by_hand.marks.items() if number not in gone}
+        return _save(store, found, ByHand(left, marks))
 
 
 def accept(store: Store, id: str, *, by: str = "", today: date | None = None) -> Event:
     """Keep a draft as a paper test of its dog, with its photograph and the traces of one reading or of both.
 
-    Stopped halfway, the draft is still there and can be accepted again: the same test takes its own place.
+    Stopped halfway, the draft is still there and can be accepted again: the same test takes its own place. Refused
+    like :func:`keep_draft` where its photograph stands with another test by now.
     """
-    files = Attachments.of(store)
-    found = Drafts(files).load(id)
-    pair = pair_of(store, found)
-    second = {} if pair is None else {SECOND: pair.second.as_json()}
-    traces = files.put(packed(found.read, found.by_hand, **second), "json.gz")
-    try:
-        record = found.record(traces)
-        event = keep_paper(
-            store, found.head.dog, record if pair is None else pair.over(record), by=by, today=today
-        )
-    except BaseException:
-        _drop(store, files, {traces})
-        raise
-    _let_go(store, files, found)
-    return event
+    with _ONE:
+        files = Attachments.of(store)
+        found = Drafts(files).load(id)
+        _refuse_twice(store, found.photo[:64], "", but=found.id)
+        pair = pair_of(store, found)
+        second = {} if pair is None else {SECOND: pair.second.as_json()}
+        traces = files.put(packed(found.read, found.by_hand, **second), "json.gz")
+        try:
+            record = found.record(traces)
+            event = keep_paper(
+                store, found.head.dog, record if pair is None else pair.over(record), by=by, today=today
+            )
+        except BaseException:
+            _drop(store, files, {traces})
+            raise
+        _let_go(store, files, found)
+        return event
 
 
 def throw_away(store: Store, id: str) -> None:
     """Throw a draft away, and its files unless something else names them."""
     files = Attachments.of(store)
-    _let_go(store, files, Drafts(files).load(id))
+    with _ONE:
+        _let_go(store, files, Drafts(files).load(id))
 
 
 def hand_count(
