@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import http.client
 import json
 import re
@@ -12,12 +13,16 @@ import subprocess
 import sys
 import time
 from dataclasses import dataclass, field
+from types import SimpleNamespace
 
 import pytest
 
-from coatwright.salon.authority import Authority
+from coatwright.errors import NotKept
+from coatwright.salon.authority import Authority, Served
 from coatwright.salon.devices import folder_of
 from coatwright.salon.store import Store
+from coatwright.web import listening
+from coatwright.web.reach import Reach
 from tests.conftest import free_port
 
 SERVE = (
@@ -131,16 +136,14 @@ def test_a_tablet_in_the_network_trusts_pairs_and_sends(opened):
     desk = opened.desk()
     form = {"content-type": "application/x-www-form-urlencoded", "origin": f"http://{opened.local}"}
     answer, page = ask(desk, "POST", "/tablets/code", "kind=table", **form)
+    assert answer.status == 200, page
     code = re.search(rb'class="code">([^<]+)<', page)[1].decode()
     origin = f"https://{opened.authority.host}:{opened.port}"
     answer, _ = ask(tablet, "POST", "/pair", f"code={code}&name=Arm", **form | {"origin": origin})
     assert answer.status == 303
     cookie = answer.getheader("set-cookie").partition(";")[0]
-    answer, raw = ask(tablet, "GET", "/table/where.json", cookie=cookie)
-    assert json.loads(raw) | {"version": ""} == {
-        **{"secure": True, "name": "Arm", "paired": True, "version": "", "missing": []},
-        "device": json.loads(raw)["device"],
-    }
+    answer, raw = ask(tablet, "GET", "/table/who", cookie=cookie)
+    assert json.loads(raw)["tablet"] == "Arm"
     assert ask(tablet, "GET", "/dogs", cookie=cookie)[0].status == 403
     assert ask(tablet, "GET", "/tablets", cookie=cookie)[0].status == 403
 
@@ -170,3 +173,60 @@ def test_it_stops_in_order_when_it_is_told_to(opened):
     for port in (opened.port, opened.port + 1):
         with pytest.raises(OSError, match="refused"):
             socket.create_connection(("127.0.0.1", port), timeout=2)
+
+
+class Full:
+    """An authority whose disk is full while ``broken``."""
+
+    name, host, broken = "coatwright-t3st", "coatwright-t3st.local", True
+
+    def __init__(self, folder):
+        self.folder = folder
+        self.looks = 0
+        folder.joinpath("server.pem").write_text("first")
+
+    def served(self, addresses):
+        self.looks += 1
+        if self.broken:
+            raise NotKept("No room.", where="server.pem", remedy="Make room.")
+        self.folder.joinpath("server.pem").write_text("second, which is longer")
+        return Served(self.folder / "server.pem", self.folder / "server.key", (self.host, *addresses))
+
+
+def test_what_fails_once_is_looked_after_again_and_the_name_stays(tmp_path, monkeypatch, caplog):
+    """A disk that is full when the certificate is due must not end the looking after for good."""
+    taken_back, loaded = [], []
+
+    class Announced:
+        async def anew(self, reach):
+            pass
+
+        async def close(self):
+            taken_back.append(True)
+
+    monkeypatch.setattr(listening, "LOOKED_AFTER", 0.001)
+    monkeypatch.setattr(listening, "_Announced", Announced)
+    monkeypatch.setattr(listening, "private_addresses", lambda: ("192.168.7.20",))
+    authority = Full(tmp_path)
+    reach = Reach(None, authority, 8740, 8741, False, ("192.168.7.20",))
+    tls = SimpleNamespace(load_cert_chain=lambda *files: loaded.append(files))
+    server = SimpleNamespace(config=SimpleNamespace(ssl=tls))
+
+    async def some_time():
+        task = asyncio.create_task(listening._look_after(server, reach))
+        while authority.looks < 3:
+            await asyncio.sleep(0.002)
+        assert not task.done()
+        assert not taken_back
+        assert not loaded
+        authority.broken = False
+        while not loaded:
+            await asyncio.sleep(0.002)
+        task.cancel()
+        await asyncio.gather(task, return_exceptions=True)
+
+    asyncio.run(asyncio.wait_for(some_time(), 20))
+    assert taken_back == [True]
+    assert [record.message for record in caplog.records].count(
+        "Tablets cannot be looked after now: server.pem: No room. Make room."
+    ) == 1

@@ -10,10 +10,11 @@ import pytest
 from PIL import Image
 
 from coatwright.salon.devices import Devices
+from coatwright.salon.salon import history
 from coatwright.web.app import create_app
 from coatwright.web.reach import COOKIE, Reach
 from tests.web.conftest import BASE, ORIGIN, TODAY, TestClient
-from tests.web.test_intake import outcomes, tap
+from tests.web.test_intake import outcomes, post, tap
 
 NEAR = ("192.168.7.30", 40000)
 
@@ -54,7 +55,7 @@ def paired(app, reach):
 
 
 INSIDE = ("/", "/dogs", "/dogs/bramble", "/people", "/settings", "/api/dogs", "/api/events", "/tablets")
-AT_TABLE = ("/table", "/table/today.json", "/table/where.json", "/table/who")
+AT_TABLE = ("/table", "/table/today.json", "/table/who")
 
 
 @pytest.mark.parametrize("path", [*INSIDE, *AT_TABLE, "/photos/" + "a" * 64, "/no/such/page"])
@@ -95,9 +96,7 @@ def test_a_paired_tablet_reaches_the_table_and_not_the_desk(paired):
         assert answer.status_code == 403, path
     read = paired.get("/dogs", headers={"accept": "text/html"})
     assert (read.status_code, read.headers["location"]) == (303, "/table")
-    where = paired.get("/table/where.json").json()
-    assert (where["secure"], where["paired"], where["name"]) == (True, True, "Arm by the window")
-    assert where["missing"] == []
+    assert paired.get("/table/who").json()["tablet"] == "Arm by the window"
 
 
 def test_a_paired_tablet_sends_what_is_tapped_and_nothing_else(paired, store):
@@ -107,6 +106,41 @@ def test_a_paired_tablet_sends_what_is_tapped_and_nothing_else(paired, store):
     assert outcomes(answers) == ["kept", "refused", "refused", "refused"]
     assert "Do it at the desk" in answers[1]["why"]
     assert "x" not in store.state().people
+
+
+def test_a_paired_tablet_takes_back_what_is_tapped_and_nothing_else(paired, client, store):
+    unfit = {**tap("u"), "kind": "dog.unfit", "data": {"reason": "flinches"}}
+    fit = {**tap("f"), "kind": "dog.fit", "data": {}}
+    (facts,) = (event.id for event, _ in history(store, "dog:bramble") if event.kind == "dog.set")
+    (person,) = (event.id for event, _ in history(store, "person:ivo"))
+
+    def back(ident, aim, stream="dog:bramble"):
+        return {**tap(ident, 9), "stream": stream, "kind": "undone", "data": {"event": aim}}
+
+    sent = [unfit, tap("a"), fit, back("1", "a"), back("2", facts), back("3", person, "person:ivo")]
+    sent += [back("4", "u"), back("5", "not come yet"), back("6", "\ud800")]
+    answers = post(paired, *sent)
+    expected = ["kept", "kept", "refused", "kept", "refused", "refused", "kept", "kept"]
+    assert outcomes(answers[:8]) == expected
+    assert answers[8]["outcome"] in ("kept", "refused")
+    assert "cannot send 'dog.fit'" in answers[2]["why"]
+    assert "cannot take back 'dog.set'" in answers[4]["why"]
+    assert "of no dog" in answers[5]["why"]
+    assert store.state().dogs["bramble"].name == "Bramble"
+    assert "ivo" in store.state().people
+    assert outcomes(client.post("/api/events", json={"events": [fit]}).json()["answers"]) == ["kept"]
+
+
+def test_a_paired_tablet_is_remembered_anew_with_each_day_s_list(paired, app, client):
+    """Browsers keep a cookie 400 days at most (RFC 6265bis): one that is set once would end in the middle of work."""
+    for headers in ({}, {"if-none-match": paired.get("/table/today.json").headers["etag"]}):
+        answer = paired.get("/table/today.json", headers=headers)
+        cookie = answer.headers["set-cookie"].lower()
+        assert f"{COOKIE}={paired.cookies[COOKIE]}".lower() in cookie
+        for words in ("httponly", "secure", "samesite=strict", "max-age=34560000"):
+            assert words in cookie
+    assert "set-cookie" not in client.get("/table/today.json").headers
+    assert "set-cookie" not in tablet(app).get("/table/today.json").headers
 
 
 def test_a_tablet_paired_as_a_desk_reaches_every_page_but_the_tablets(app, reach):
@@ -188,15 +222,13 @@ def test_the_plain_door_tells_how_to_trust_and_nothing_else(app):
     assert (read.status_code, read.headers["location"]) == (303, "/pair/trust")
 
 
-def test_the_plain_door_serves_where_it_is_asked_to_and_says_what_is_missing(app, reach):
+def test_the_plain_door_serves_where_it_is_asked_to(app, reach):
     reach.plain = True
     plain = tablet(app, base="http://coatwright-t3st.local:8741")
     assert plain.get("/table/today.json").status_code == 401
     plain.post("/pair", data={"code": reach.devices.new_code().text, "name": "Old one"})
     assert plain.get("/table/today.json").status_code == 200
-    where = plain.get("/table/where.json").json()
-    assert where["secure"] is False
-    assert any("read along" in each for each in where["missing"])
+    assert plain.get("/table/who").json()["tablet"] == "Old one"
 
 
 # --- this machine -----------------------------------------------------------------------------------------
@@ -205,7 +237,7 @@ def test_the_plain_door_serves_where_it_is_asked_to_and_says_what_is_missing(app
 def test_this_machine_is_asked_nothing(app):
     here = TestClient(app, base_url=BASE, client=("127.0.0.1", 5), headers=ORIGIN)
     assert here.get("/dogs").status_code == 200
-    assert here.get("/table/where.json").json()["paired"] is True
+    assert here.get("/table/who").json()["tablet"] == ""
     mapped = TestClient(app, base_url=BASE, client=("::ffff:127.0.0.1", 5), headers=ORIGIN)
     assert mapped.get("/dogs").status_code == 200
     spoofed = TestClient(app, base_url=BASE, client=NEAR, headers={**ORIGIN, "x-forwarded-for": "127.0.0.1"})
@@ -218,6 +250,8 @@ def test_the_page_makes_a_code_that_pairs(client, app, reach):
     assert "AB:CD" in text
     made = client.post("/tablets/code", data={"kind": "table"}).text
     assert "data:image/svg+xml" in made
+    for near in ("https://192.168.7.20:8740/pair", "http://192.168.7.20:8741/pair/trust"):
+        assert f'alt="Code with the address {near}"' in made
     code = made.split('class="code">')[1].split("<")[0]
     assert f"https://coatwright-t3st.local:8740/pair#{code.replace('-', '')}" in made
     assert tablet(app).post("/pair", data={"code": code, "name": "Arm"}).status_code == 303

@@ -89,6 +89,11 @@ class Store:
             self._refresh(connection)
             return self._fold.state()
 
+    def known(self, ids: Sequence[str]) -> dict[str, Event]:
+        """Those events that are kept, by their ids."""
+        with told(self.url, writing=False), self._reader.begin() as connection:
+            return _by_id(connection, ids)
+
     def append(self, events: Iterable[Event]) -> list[Answer]:
         """Keep events, each on its own merits, and answer each in order.
 

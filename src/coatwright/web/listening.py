@@ -161,21 +161,39 @@ async def _look_after(secure: uvicorn.Server, reach: Reach) -> None:
     announced = _Announced()
     try:
         await announced.anew(reach)
+        loaded, told = _written(reach.authority), ""
         while True:
             await asyncio.sleep(LOOKED_AFTER)
-            addresses = await asyncio.to_thread(private_addresses)
-            moved = addresses != reach.addresses
-            reach.addresses = addresses
-            before = reach.authority.folder.joinpath("server.pem").stat().st_mtime_ns
-            served = await asyncio.to_thread(reach.authority.served, addresses)
-            if served.certificate.stat().st_mtime_ns != before and secure.config.ssl is not None:
-                secure.config.ssl.load_cert_chain(served.certificate, served.key)
-            if moved:
-                await announced.anew(reach)
-    except Exception as error:  # a desk goes on without being announced
-        LOG.error("Tablets cannot be looked after: %s", error)
+            try:
+                loaded = await _look(secure, reach, announced, loaded)
+                told = ""
+            except (
+                Exception
+            ) as error:  # such as a full disk: the name stays announced, the next look may succeed
+                if str(error) != told:
+                    LOG.error("Tablets cannot be looked after now: %s", error)
+                told = str(error)
     finally:
         await announced.close()
+
+
+def _written(authority: Authority) -> int:
+    """When the server's certificate was written, in nanoseconds."""
+    return authority.folder.joinpath("server.pem").stat().st_mtime_ns
+
+
+async def _look(secure: uvicorn.Server, reach: Reach, announced: _Announced, loaded: int) -> int:
+    """Follow the addresses and renew the certificate, once; when the one that is served now was written."""
+    assert reach.authority is not None
+    addresses = await asyncio.to_thread(private_addresses)
+    if addresses != reach.addresses:
+        reach.addresses = addresses
+        await announced.anew(reach)
+    served = await asyncio.to_thread(reach.authority.served, addresses)
+    written = _written(reach.authority)
+    if written != loaded and secure.config.ssl is not None:
+        secure.config.ssl.load_cert_chain(served.certificate, served.key)
+    return written
 
 
 class _Announced:
@@ -192,15 +210,15 @@ class _Announced:
         await self.close()
         if not reach.addresses or reach.authority is None:
             return
-        info = ServiceInfo(
-            SERVICE,
-            f"{reach.authority.name}.{SERVICE}",
-            parsed_addresses=list(reach.addresses),
-            port=reach.secure_port,
-            properties={"path": "/table"},
-            server=f"{reach.authority.host}.",
-        )
         try:
+            info = ServiceInfo(
+                SERVICE,
+                f"{reach.authority.name}.{SERVICE}",
+                parsed_addresses=list(reach.addresses),
+                port=reach.secure_port,
+                properties={"path": "/table"},
+                server=f"{reach.authority.host}.",
+            )
             self._zeroconf = AsyncZeroconf(interfaces=list(reach.addresses), ip_version=IPVersion.V4Only)
             await self._zeroconf.async_register_service(info)
         except Exception as error:

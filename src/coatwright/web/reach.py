@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import timedelta
 from typing import TYPE_CHECKING
 
 from fastapi import Request
+from fastapi.responses import Response
 
 from coatwright.salon.devices import Device, Devices
 from coatwright.salon.store import Store
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from coatwright.salon.authority import Authority
 
 COOKIE = "coatwright-tablet"
+REMEMBERED = timedelta(days=400)
+"""The longest that browsers keep a cookie (RFC 6265bis)."""
 
 
 @dataclass(slots=True)
@@ -31,7 +34,6 @@ class Reach:
     plain_port: int = 0
     plain: bool = False
     addresses: tuple[str, ...] = ()
-    on_change: Callable[[], None] = lambda: None
     _devices: Devices | None = field(default=None)
 
     @property
@@ -77,3 +79,15 @@ def device_of(request: Request) -> Device | None:
 def is_here(request: Request) -> bool:
     """Whether this machine itself asks."""
     return bool(request.scope.get("here", True))
+
+
+def remember(answer: Response, request: Request, token: str) -> None:
+    """Give a device its token as a cookie that no script can read, for as long as browsers keep one."""
+    answer.set_cookie(
+        COOKIE,
+        token,
+        max_age=int(REMEMBERED.total_seconds()),
+        httponly=True,
+        samesite="strict",
+        secure=request.url.scheme == "https",
+    )

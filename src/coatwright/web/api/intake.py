@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import asyncio
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, TypeGuard
 
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse
 from pydantic import ValidationError
+from starlette.concurrency import run_in_threadpool
 
 from coatwright.errors import CoatwrightError
 from coatwright.salon.events import Event, from_json
 from coatwright.salon.intake import Intake
 from coatwright.salon.judging import Answer
+from coatwright.salon.store import Store
 from coatwright.salon.taps import TAPS
 from coatwright.web.api.shapes import AnswersOut, EventIn, EventsIn, Problem
 from coatwright.web.failures import misshaped
@@ -23,8 +25,8 @@ from coatwright.web.reach import device_of
 
 router = APIRouter(prefix="/api", tags=["desk"])
 
-AT_THE_TABLE = frozenset({*TAPS, "reading.taken", "dog.unfit", "dog.fit", "undone"})
-"""What a device that is paired for the table may send."""
+AT_THE_TABLE = frozenset({*TAPS, "reading.taken", "dog.unfit"})
+"""What a device that is paired for the table may send, and take back."""
 
 
 @router.post(
@@ -44,7 +46,7 @@ async def keep_events(request: Request, body: EventsIn) -> JSONResponse:
     device = device_of(request)
     read = [read_event(each) for each in body.events]
     if device is not None and device.kind == "table":
-        read = [for_table(each) for each in read]
+        read = await for_table(desk_of(request).store, read)
     answers = await answered(desk_of(request).intake, read)
     return JSONResponse({"answers": [told(answer) for answer in answers]})
 
@@ -73,14 +75,38 @@ def read_event(each: Any) -> Event | Answer:
         return refused(each, misshaped(list(error.errors())))
 
 
-def for_table(each: Event | Answer) -> Event | Answer:
-    """What a tablet at the table may send; anything else is refused."""
-    if isinstance(each, Answer) or each.kind in AT_THE_TABLE:
-        return each
+async def for_table(store: Store, read: Sequence[Event | Answer]) -> list[Event | Answer]:
+    """What a tablet at the table may send; anything else is refused.
+
+    An undoing may name what such a tablet sends, and what has not come yet: nobody else knows its id.
+    """
+    aims = {
+        each.id: str(each.data.get("event", "")).encode(errors="replace").decode()
+        for each in read
+        if _undoes(each)
+    }
+    known = await run_in_threadpool(store.known, list(aims.values())) if aims else {}
+
+    def fault(each: Event) -> str:
+        if not _undoes(each):
+            return "" if each.kind in AT_THE_TABLE else f"send {each.kind[:40]!r}"
+        aim = known.get(aims[each.id])
+        if not each.stream.startswith("dog:"):
+            return "take back what is of no dog"
+        return "" if aim is None or aim.kind in AT_THE_TABLE else f"take back {aim.kind!r}"
+
+    return [
+        _not_for(each, what) if isinstance(each, Event) and (what := fault(each)) else each for each in read
+    ]
+
+
+def _undoes(each: Event | Answer) -> TypeGuard[Event]:
+    return isinstance(each, Event) and each.kind == "undone"
+
+
+def _not_for(each: Event, what: str) -> Answer:
     error = NotForThisDevice(
-        f"A tablet at the table cannot send {each.kind[:40]!r}.",
-        where=f"event {each.id}",
-        remedy="Do it at the desk.",
+        f"A tablet at the table cannot {what}.", where=f"event {each.id}", remedy="Do it at the desk."
     )
     return Answer(each.id, "refused", error.text, error)
 

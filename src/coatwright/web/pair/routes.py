@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -15,13 +14,11 @@ from coatwright.salon.devices import ShutOut
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, posted
 from coatwright.web.layout import desk_of, go, templates, words_of
-from coatwright.web.reach import COOKIE, device_of, is_here, reach_of
+from coatwright.web.reach import device_of, reach_of, remember
 
 router = APIRouter(include_in_schema=False)
 
 Posted = Annotated[Fields, Depends(posted)]
-REMEMBERED = timedelta(days=400)
-"""The longest that browsers keep a cookie (RFC 6265bis)."""
 SCRIPT = Path(__file__).with_name("pair.js").read_bytes()
 
 
@@ -41,14 +38,7 @@ def pair(request: Request, fields: Posted) -> Response:
     except CoatwrightError as error:
         return _page(request, "pair.html", 422, fields=fields, error=error, gone=False)
     answer = go("/table" if device.kind == "table" else "/")
-    answer.set_cookie(
-        COOKIE,
-        token,
-        max_age=int(REMEMBERED.total_seconds()),
-        httponly=True,
-        samesite="strict",
-        secure=request.url.scheme == "https",
-    )
+    remember(answer, request, token)
     return answer
 
 
@@ -82,38 +72,15 @@ def certificate(request: Request) -> Response:
     )
 
 
-@router.get("/table/where.json")
-def where(request: Request) -> JSONResponse:
-    """Where the page at the table is, and what it has to do without there."""
-    device, here = device_of(request), is_here(request)
-    secure = here or request.url.scheme == "https"
-    return JSONResponse(
-        {
-            "secure": secure,
-            "name": device.name if device else "this computer",
-            "paired": here or device is not None,
-            "device": device.id if device else "",
-            "version": __version__,
-            "missing": []
-            if secure
-            else [
-                "starting without a network",
-                "keeping the screen awake",
-                "being installed on the home screen",
-                "secrecy: others in this network can read along",
-            ],
-        }
-    )
-
-
 @router.get("/table/who")
 def groomers(request: Request) -> JSONResponse:
-    """Groomers, whether each has a PIN, and who works with this tablet."""
+    """Groomers, whether each has a PIN, who works with this tablet, and the name under which it was paired."""
     devices, device = reach_of(request).devices, device_of(request)
     people = [each for each in desk_of(request).salon().people.values() if each.role == "groomer"]
     return JSONResponse(
         {
             "who": device.who if device else "",
+            "tablet": device.name if device else "",
             "people": [
                 {"id": each.id, "name": each.name, "pin": devices.has_pin(each.id)}
                 for each in sorted(people, key=lambda person: person.name)

@@ -13,6 +13,7 @@ from fastapi.responses import Response
 
 from coatwright import __version__
 from coatwright.web.layout import desk_of, templates, words_of
+from coatwright.web.reach import COOKIE, device_of, remember
 from coatwright.web.table.bundle import bundle_of
 
 router = APIRouter(include_in_schema=False)
@@ -72,11 +73,13 @@ def table_page(request: Request) -> Response:
 
 @router.get("/table/today.json")
 def today_list(request: Request) -> Response:
-    """The day's dogs with all that the page needs to work without the desk."""
+    """The day's dogs with all that the page needs to work without the desk; a paired device is remembered anew."""
     found = bundle_of(desk_of(request), words_of(request))
     body = json.dumps(found, separators=(",", ":"), ensure_ascii=False).encode()
     answer = _answer(request, body, "application/json")
     answer.headers["vary"] = "Accept-Language, Cookie"
+    if device_of(request) is not None:
+        remember(answer, request, request.cookies[COOKIE])
     return answer
 
 

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Request
 from fastapi.responses import HTMLResponse, Response
+from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import UploadFile
 
 from coatwright.errors import CoatwrightError, FileFormatError
@@ -86,9 +87,10 @@ async def bring_in(request: Request) -> HTMLResponse:
     finally:
         await form.close()
     desk = desk_of(request)
-    read = [for_table(read_event(each)) for each in entries]
+    read = await for_table(desk.store, [read_event(each) for each in entries])
     answers = await answered(desk.intake, read, at_once=AT_ONCE)
-    lines = [_line(desk.salon(), entry, answer) for entry, answer in zip(entries, answers, strict=True)]
+    salon = await run_in_threadpool(desk.salon)
+    lines = [_line(salon, entry, answer) for entry, answer in zip(entries, answers, strict=True)]
     return _shown(request, brought=lines, device=device)
 
 
@@ -183,12 +185,15 @@ def _who(people: Any, device: Device) -> str:
 
 
 def _codes(reach: Reach, code: Code | None) -> dict[str, str]:
-    """Pictures to photograph, as addresses of images (ISO/IEC 18004, by segno)."""
+    """Pictures to photograph, as addresses of images (ISO/IEC 18004, by segno); ``near`` by the first address."""
     import segno
 
+    near = reach.addresses[0] if reach.addresses else ""
     wanted = {"trust": reach.unsecured("/pair/trust")}
+    if near:
+        wanted["trust_near"] = reach.unsecured("/pair/trust", near)
     if code is not None:
         wanted["pair"] = reach.secure(f"/pair#{code.text}")
-        if reach.addresses:
-            wanted["near"] = reach.secure(f"/pair#{code.text}", reach.addresses[0])
+        if near:
+            wanted["pair_near"] = reach.secure(f"/pair#{code.text}", near)
     return {key: segno.make(text, error="m").svg_data_uri(scale=6, border=3) for key, text in wanted.items()}
