@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from coatwright.errors import OutOfRange
-from coatwright.paper import history, settle
+from coatwright.paper import history, settle, witnesses
 from coatwright.paper.compare import difference, difference_of_ends
 from coatwright.paper.history import DULLING, MENDING, STEADY, UNKNOWN, ToolTest, trend
 from coatwright.paper.settle import more_for_ends, more_hairs
@@ -22,6 +22,7 @@ from coatwright.paper.verdict import (
     RULE,
     SOUND,
     TOO_FEW,
+    believed,
     verdict,
     verdict_on,
     word_for,
@@ -258,6 +259,20 @@ def test_a_trend_takes_two_days() -> None:
         trend([ToolTest(5, ends_belief(1, 60)), ToolTest(5, ends_belief(3, 60))])
 
 
+@pytest.mark.parametrize(("days", "told"), [(1, False), (7, False), (13, False), (14, True), (200, True)])
+def test_a_few_days_tell_no_factor_for_a_hundred(days: int, told: bool) -> None:
+    """Opposite outcomes on neighbouring days: drawn out to 100 days the odds would be beyond the largest number."""
+    for first, last in (((0, 300), (300, 300)), ((300, 300), (0, 300))):
+        found = trend([ToolTest(900, ends_belief(*first)), ToolTest(900 + days, ends_belief(*last))])
+        assert (found.factor is not None) == (found.interval is not None) == told
+        assert (found.chance > 0.99) == (first < last)
+        assert ("In 100 days the odds" in found.text) == told
+        assert ("Tests within 14 days do not tell how fast" in found.text) == (not told)
+        assert f"that they {'grow' if first < last else 'fall'} has a chance of above 99 %" in found.text
+        if found.interval is not None:
+            assert math.isfinite(found.interval[1])
+
+
 def test_the_slope_agrees_with_a_plain_logistic_regression_when_counts_are_great() -> None:
     """Shares on a straight line in log odds, one unit in 100 days: the factor is e, give or take the prior."""
     logits = [-4.0, -3.4, -2.8, -2.2]
@@ -291,3 +306,53 @@ def test_scatter_chances_add_up() -> None:
 def test_an_interval_must_have_a_level() -> None:
     with pytest.raises(OutOfRange):
         ShareBelief.of_beta(1.0, 1.0).interval(1.0)
+
+
+# --- how many hairs a word rests on ------------------------------------------------------------------------
+
+
+def _sheet(judged: int, open_: int, *, broken: int = 0, torn: int = 0) -> witnesses.Testimony:
+    """A sheet against fingers, of hairs of 40 mm; of the open ones ``torn`` are pieces, of the judged ``broken``."""
+    rng = np.random.default_rng(31)
+    lengths = 40 + 3 * rng.standard_normal(judged + open_)
+    ends = np.array([1] * broken + [0] * (judged - broken) + [-1] * open_)
+    pieces = np.append(np.arange(broken), judged + np.arange(torn))
+    lengths[pieces] = rng.uniform(5.0, 30.0, len(pieces))
+    control = Fingers(tuple(40 + 3 * rng.standard_normal(100)))
+    return hear(rng, lengths=lengths, control=control, judged=ends, misjudged=KNOWN)
+
+
+def test_fewer_than_forty_judged_ends_do_not_make_a_word_with_hairs_that_were_not_judged() -> None:
+    """15 judged ends, 8 of them broken, and 40 open hairs none of which is a piece: only the lengths may speak."""
+    heard = _sheet(15, 40, broken=8)
+    assert (heard.judged, heard.measured, heard.heard) == (15, 55, 55)
+    found = verdict(heard)
+    assert believed(heard) is heard.lengths
+    assert (found.share, found.heard) == (heard.lengths.median, 55)
+    assert "from the lengths of 55 hairs alone: 15 judged ones are fewer than 40" in found.why
+
+
+def test_the_lengths_of_forty_hairs_accuse_alone_and_say_so() -> None:
+    found = verdict(_sheet(0, 60, torn=20))
+    assert found.word == BREAKS
+    assert "from the lengths of 60 hairs alone, none of them judged" in found.why
+
+
+def test_few_judged_ends_do_not_clear_what_the_lengths_alone_cannot_clear() -> None:
+    heard = _sheet(30, 170)
+    assert word_for(heard.lengths) == SOUND
+    assert verdict(heard).word == DOUBTFUL
+
+
+def test_neither_forty_ends_nor_forty_lengths_are_no_word() -> None:
+    found = verdict(_sheet(20, 15, broken=15))
+    assert found.word == TOO_FEW
+    assert "35" in found.why
+
+
+def test_both_numbers_are_told_where_both_witnesses_spoke() -> None:
+    found = verdict(_sheet(60, 40, broken=12, torn=8))
+    assert found.word == BREAKS
+    assert "from 60 judged hairs and the lengths of 100." in found.why
+    alone = verdict(hear(np.random.default_rng(1), judged=[1] * 3 + [0] * 57))
+    assert "from 60 judged hairs." in alone.why

@@ -309,6 +309,15 @@ def test_a_tool_over_time_its_sharpening_and_the_difference_of_two(client) -> No
     assert client.get("/paper/tool?name=nothing").status_code == 404
 
 
+def test_opposite_tests_on_neighbouring_days_do_not_take_the_pages_down(client) -> None:
+    counted(client, 300, 0, day="2026-11-02")
+    counted(client, 0, 300, day="2026-11-03")
+    assert "coarse knife" in client.get("/paper").text
+    shown = client.get("/paper/tool?name=coarse+knife")
+    assert shown.status_code == 200
+    assert "Tests within 14 days do not tell how fast" in shown.text
+
+
 def test_the_bar_of_a_printer_is_typed_once(client, store) -> None:
     assert client.post("/paper/bar", data={"printer": "Hall", "bar": "97,2"}).status_code == 303
     assert bar_of(store.state(), "hall") == 97.2

@@ -114,9 +114,9 @@ def _plain(salon: Salon, history: ToolHistory) -> dict[str, Any]:
         else {
             "word": trend.word,
             "chance": round(trend.chance, 4),
-            "factor": round(trend.factor, 3),
-            "low": round(trend.interval[0], 3),
-            "high": round(trend.interval[1], 3),
+            "factor": None if trend.factor is None else round(trend.factor, 3),
+            "low": None if trend.interval is None else round(trend.interval[0], 3),
+            "high": None if trend.interval is None else round(trend.interval[1], 3),
         },
         "tests": [
             {
@@ -128,7 +128,8 @@ def _plain(salon: Salon, history: ToolHistory) -> dict[str, Any]:
                 "share": None if trial.verdict.share is None else round(trial.verdict.share, 4),
                 "low": None if trial.verdict.interval is None else round(trial.verdict.interval[0], 4),
                 "high": None if trial.verdict.interval is None else round(trial.verdict.interval[1], 4),
-                "judged": trial.verdict.heard,
+                "judged": 0 if trial.testimony is None else trial.testimony.judged,
+                "measured": 0 if trial.testimony is None else trial.testimony.measured,
             }
             for trial in history.trials
         ],

@@ -215,11 +215,7 @@ def show_tool(salon: Salon, history: ToolHistory) -> None:
     if trend is None:
         page.line("A trend takes tests of two different days since it was sharpened; three say more.")
         return
-    low, high = trend.interval
-    page.line(
-        f"{trend.word.capitalize()}: in 100 days the odds of a break are multiplied by {trend.factor:.1f} "
-        f"({low:.1f} to {high:.1f})."
-    )
+    page.line(trend.text)
 
 
 def show_beside(first: ToolHistory, second: ToolHistory) -> None:

@@ -16,10 +16,13 @@ from scipy.special import expit, logit
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.share import GRID, PRIOR, Floats, ShareBelief
-from coatwright.units import Day, Share
+from coatwright.units import Day, Days, Share
 
 FEWEST_TESTS = 3
 SURE = 0.95
+FACTOR_DAYS: Days = 14.0
+"""Tests that span less tell whether an edge goes dull, but not by how much in 100 days: what a few days show, drawn
+out to a hundred, is no more than the prior."""
 STEADY, DULLING, MENDING, UNKNOWN = (
     "no change shown",
     "going dull",
@@ -47,16 +50,28 @@ class Trend:
     """How the break share of a tool moves.
 
     ``word``; ``chance`` that it grows; ``factor`` and ``interval`` (95 %): by what the odds of a break are
-    multiplied in 100 days; ``days`` of the tests and, per test, the ``shares`` the line goes through: low, median
-    and high (95 %).
+    multiplied in 100 days, None where the tests lie within 14 days; ``days`` of the tests and, per test, the
+    ``shares`` the line goes through: low, median and high (95 %).
     """
 
     word: str
     chance: float
-    factor: float
-    interval: tuple[float, float]
+    factor: float | None
+    interval: tuple[float, float] | None
     days: tuple[Day, ...]
     shares: tuple[tuple[Share, Share, Share], ...]
+
+    @property
+    def text(self) -> str:
+        """The trend in two sentences."""
+        chance, side = (self.chance, "grow") if self.chance >= 0.5 else (1.0 - self.chance, "fall")
+        sure = f"that they {side} has a chance of {'above 99' if chance > 0.99 else f'{100 * chance:.0f}'} %."
+        if self.factor is None or self.interval is None:
+            few = f"Tests within {FACTOR_DAYS:.0f} days do not tell how fast the odds of a break change"
+            return f"{self.word.capitalize()}. {few}; {sure}"
+        low, high = (_times(value) for value in self.interval)
+        by = f"In 100 days the odds of a break are multiplied by {_times(self.factor)} ({low} to {high})"
+        return f"{self.word.capitalize()}. {by}; {sure}"
 
 
 def trend(tests: Sequence[ToolTest]) -> Trend:
@@ -71,7 +86,10 @@ def trend(tests: Sequence[ToolTest]) -> Trend:
     weight = _posterior(tests, x)
     by_slope = weight.sum(axis=0)
     chance = float(by_slope[_SLOPES > 0.0].sum() + 0.5 * by_slope[_SLOPES == 0.0].sum())
-    low, middle, high = (math.exp(v * 100.0 / half) for v in _quantiles(_SLOPES, by_slope))
+    factor, interval = None, None
+    if 2.0 * half >= FACTOR_DAYS:  # at most exp(4 * 100 / 7), far below the largest number
+        low, factor, high = (math.exp(v * 100.0 / half) for v in _quantiles(_SLOPES, by_slope))
+        interval = low, high
     if len(tests) < FEWEST_TESTS:
         word = UNKNOWN
     else:
@@ -82,7 +100,14 @@ def trend(tests: Sequence[ToolTest]) -> Trend:
         order = np.argsort(line)
         found = expit(np.array(_quantiles(line[order], weight.ravel()[order])))
         shares.append((float(found[0]), float(found[1]), float(found[2])))
-    return Trend(word, chance, middle, (low, high), tuple(int(d) for d in days), tuple(shares))
+    return Trend(word, chance, factor, interval, tuple(int(d) for d in days), tuple(shares))
+
+
+def _times(factor: float) -> str:
+    """A factor as it is said."""
+    if factor < 0.095:
+        return f"{factor:.2f}" if factor >= 0.01 else "less than 0.01"
+    return f"{factor:.1f}" if factor < 9.95 else f"{factor:.0f}" if factor < 1000 else "over 1000"
 
 
 def _posterior(tests: Sequence[ToolTest], x: Floats) -> Floats:

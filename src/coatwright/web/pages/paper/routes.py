@@ -187,21 +187,12 @@ def _tool(
 
 
 def _trend_told(history: ToolHistory) -> str:
-    """The trend in a sentence or two."""
+    """The trend in words."""
     trend = history.trend
     if trend is None:
         since = " since it was sharpened" if history.sharpened else ""
         return f"A trend takes tests of two different days{since}; three say more."
-    low, high = (_factor(value) for value in trend.interval)
-    by = f"In 100 days the odds of a break are multiplied by {_factor(trend.factor)} ({low} to {high})"
-    chance = trend.chance if trend.chance >= 0.5 else 1.0 - trend.chance
-    side = "grow" if trend.chance >= 0.5 else "fall"
-    sure = "above 99" if chance > 0.99 else f"{100 * chance:.0f}"
-    return f"{trend.word.capitalize()}. {by}; that they {side} has a chance of {sure} %."
-
-
-def _factor(factor: float) -> str:
-    return f"{factor:.1f}" if factor < 9.95 else f"{factor:.0f}" if factor < 1000 else "over 1000"
+    return trend.text
 
 
 @dataclass(frozen=True)
