@@ -77,6 +77,41 @@ def test_a_hair_marked_as_none_does_not_come_back_through_the_second_photo_alone
     assert sum(counts(pair).values()) == 6
 
 
+@pytest.mark.parametrize("way", [SHAKEN, UNMOVED])
+def test_a_line_marked_as_no_hair_does_not_come_back_where_the_second_photo_shows_it_too(way: str) -> None:
+    with_lint = sheet(*first().hairs, hair(8.0, 110.0))
+    pair = Pair(with_lint, ByHand((), {6: NO_HAIR}), Second(with_lint, way))
+    assert sorted(pair.lengths[WHOLE]) == list(LENGTHS)
+    assert (pair.pooled.agreed, pair.pooled.counts) == (6, (6, 7))
+
+
+@pytest.mark.parametrize("way", [SHAKEN, UNMOVED])
+def test_a_hair_marked_by_hand_is_never_dropped(way: str) -> None:
+    """Hairs 0 and 1 are seen in the first photograph alone, and are the least sure of all."""
+    unsure = sheet(
+        hair(LENGTHS[0], 30.0, score=0.01),
+        hair(LENGTHS[1], 42.0, score=0.01),
+        *(hair(mm, 30.0 + 12 * k) for k, mm in enumerate(LENGTHS) if k > 1),
+    )
+    other = sheet(*first().hairs[2:], hair(50.0, 110.0, score=0.99))
+    marked = Pair(unsure, ByHand((), {0: BROKEN, 1: BROKEN}), Second(other, way))
+    assert sorted(marked.lengths[BROKEN]) == [LENGTHS[0], LENGTHS[1]]
+
+
+def test_where_one_of_a_bundle_is_marked_the_first_photo_is_taken() -> None:
+    """The second photograph shows hair 5 as two lines, more surely; a person said what hair 5 is."""
+    line = first().hairs[5].trace.points
+    halves = [replace(hair(22.0, 90.0, score=0.99), trace=replace(first().hairs[5].trace, points=part))
+              for part in (line[:20], line[20:])]  # fmt: skip
+    second = Second(sheet(*first().hairs[:5], *halves), UNMOVED)
+    assert sorted(Pair(first(), ByHand(), second).lengths[WHOLE])[-1] < 40.0
+    marked = Pair(first(), ByHand((), {5: BROKEN}), second)
+    assert marked.lengths[BROKEN] == (LENGTHS[5],)
+    assert len(marked.lengths[WHOLE]) == 5
+    gone = Pair(first(), ByHand((), {5: NO_HAIR}), second)
+    assert counts(gone) == {WHOLE: 5, BROKEN: 0, OPEN: 0}
+
+
 def test_two_different_sheets_are_told_as_such() -> None:
     other = sheet(*(hair(mm, 30.0 + 12 * k) for k, mm in enumerate((9.0, 14.5, 20.0, 26.5, 32.0, 50.0))))
     assert Pair(first(), ByHand(), Second(other, SHAKEN)).unlike

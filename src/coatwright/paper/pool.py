@@ -6,13 +6,16 @@ photograph fills the count up, the surest first. *Not moved*: hairs are matched 
 readings differ, that one is taken whose hairs are more surely one hair each. In both, how sure a hair is is its
 ``score``, which on drawn photographs is very nearly its chance to be read within 1 mm.
 
+A person who looked at the first photograph goes before both readings: a line of it that was marked as no hair takes
+its counterpart in the second with it, and a hair that was marked is taken, as it is there.
+
 Counting by mark and recapture (the product of the two counts over the pairs) was tried and left: what is missing in
 one photograph is not missing by chance but wrongly joined, and a wrong joint adds hairs as often as it takes some.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -55,11 +58,16 @@ class Pooled:
     agreed: int
     """How many were seen alike in both."""
     counts: tuple[int, int]
-    """How many each photograph gave by itself."""
+    """How many each photograph gave by itself, without what was marked as no hair."""
 
 
-def pool_shaken(one: Sequence[Hair], two: Sequence[Hair]) -> Pooled:
-    """The hairs of one sheet photographed, shaken and photographed again. Given the same hairs, the same result."""
+def pool_shaken(
+    one: Sequence[Hair], two: Sequence[Hair], *, marked: Collection[int] = (), none: Collection[int] = ()
+) -> Pooled:
+    """The hairs of one sheet photographed, shaken and photographed again. Given the same hairs, the same result.
+
+    ``marked`` are the places in ``one`` of what a person marked as a hair, ``none`` of what was marked as no hair.
+    """
     from scipy.optimize import linear_sum_assignment
 
     pairs: list[tuple[int, int]] = []
@@ -67,24 +75,30 @@ def pool_shaken(one: Sequence[Hair], two: Sequence[Hair]) -> Pooled:
         gain = GATE - _distances(one, two)
         rows, columns = linear_sum_assignment(np.maximum(gain, 0.0), maximize=True)
         pairs = [(int(a), int(b)) for a, b in zip(rows, columns, strict=True) if gain[a, b] > 0]
-    taken = [_of_pair(one, two, a, b) for a, b in pairs]
-    count = round((len(one) + len(two)) / 2)
-    used = ({a for a, _ in pairs}, {b for _, b in pairs})
+    taken = [_of_pair(one, two, a, b) for a, b in pairs if a not in none]
+    agreed = len(taken)
+    counts = len(one) - len(none), len(two)
+    count = round((counts[0] + counts[1] - (len(pairs) - agreed)) / 2)
+    used = {a for a, _ in pairs} | set(none), {b for _, b in pairs}
     left = [
-        (-hair.score, photo, k)
+        (not (photo == 0 and k in marked), -hair.score, photo, k)
         for photo, hairs in enumerate((one, two))
         for k, hair in enumerate(hairs)
         if k not in used[photo]
     ]
-    for _, photo, k in sorted(left)[: max(0, count - len(taken))]:
-        taken.append(_alone((one, two)[photo], photo, k))
-    return Pooled(tuple(taken), len(pairs), (len(one), len(two)))
+    for at, (unmarked, _, photo, k) in enumerate(sorted(left)):
+        if not unmarked or agreed + at < count:
+            taken.append(_alone((one, two)[photo], photo, k))
+    return Pooled(tuple(taken), agreed, counts)
 
 
-def pool_unmoved(one: Sequence[Hair], two: Sequence[Hair]) -> Pooled:
+def pool_unmoved(
+    one: Sequence[Hair], two: Sequence[Hair], *, marked: Collection[int] = (), none: Collection[int] = ()
+) -> Pooled:
     """The hairs of one sheet photographed twice as it lies. Given the same hairs, the same result.
 
-    Hairs of the two readings that share a stretch are looked at together; of each such bundle one reading is taken.
+    Hairs of the two readings that share a stretch are looked at together; of each such bundle one reading is taken:
+    that of ``one`` where a person marked something in it. ``marked`` and ``none`` as in :func:`pool_shaken`.
     """
     share = _shares(one, two)
     same = {(int(a), int(b)) for a, b in zip(*np.nonzero(share >= SAME_SHARE), strict=True)}
@@ -92,13 +106,16 @@ def pool_unmoved(one: Sequence[Hair], two: Sequence[Hair]) -> Pooled:
     agreed = 0
     for mine, theirs in _bundles(share):
         if len(mine) == len(theirs) == 1 and (mine[0], theirs[0]) in same:
-            taken.append(_of_pair(one, two, mine[0], theirs[0]))
-            agreed += 1
+            if mine[0] not in none:
+                taken.append(_of_pair(one, two, mine[0], theirs[0]))
+                agreed += 1
             continue
         sure = [_mean_score([hairs[k] for k in some]) for hairs, some in ((one, mine), (two, theirs))]
-        photo = int(sure[1] > sure[0])
-        taken += [_alone((one, two)[photo], photo, k) for k in (mine, theirs)[photo]]
-    return Pooled(tuple(taken), agreed, (len(one), len(two)))
+        photo = int(sure[1] > sure[0] and not any(k in marked or k in none for k in mine))
+        taken += [
+            _alone((one, two)[photo], photo, k) for k in (mine, theirs)[photo] if photo or k not in none
+        ]
+    return Pooled(tuple(taken), agreed, (len(one) - len(none), len(two)))
 
 
 def _distances(one: Sequence[Hair], two: Sequence[Hair]) -> Floats:

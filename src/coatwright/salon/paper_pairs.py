@@ -82,9 +82,13 @@ class Pair:
 
     @cached_property
     def pooled(self) -> Pooled:
-        """The hairs of both; those marked as none are left out before."""
+        """The hairs of both, but for what was marked as none on the first photograph."""
         pool = pool_shaken if self.second.way == SHAKEN else pool_unmoved
-        return pool([hair for _, hair in self._numbered], self.second.read.hairs)
+        words = [self.by_hand.marks.get(number) for number, _ in self._numbered]
+        none = {place for place, word in enumerate(words) if word == NO_HAIR}
+        marked = {place for place, word in enumerate(words) if word is not None} - none
+        hairs = [hair for _, hair in self._numbered]
+        return pool(hairs, self.second.read.hairs, marked=marked, none=none)
 
     @cached_property
     def lengths(self) -> dict[str, tuple[Millimetres, ...]]:
@@ -106,8 +110,7 @@ class Pair:
 
     @cached_property
     def _numbered(self) -> Sequence[tuple[int, Hair]]:
-        hairs = repaired(self.first, self.by_hand)
-        return [(key, hair) for key, hair in sorted(hairs.items()) if self.by_hand.marks.get(key) != NO_HAIR]
+        return sorted(repaired(self.first, self.by_hand).items())
 
     def _state(self, each: PooledHair) -> str:
         place = each.hair if each.photo == 0 else each.other
