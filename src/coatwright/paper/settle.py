@@ -28,16 +28,19 @@ class Settling:
     """How many more hairs bring a verdict: as likely as not (``even``), and four times in five (``more``).
 
     Both are 0 when the verdict stands, and None when none of the numbers tried is enough. ``chance`` is that of
-    a verdict with ``more`` hairs, or with the most that was tried.
+    a verdict with ``more`` hairs, or with the most that was tried. ``instead`` is said where no hairs help.
     """
 
     even: int | None
     more: int | None
     chance: float
+    instead: str = ""
 
     @property
     def text(self) -> str:
         """The same in a sentence."""
+        if self.instead:
+            return self.instead
         if self.more == 0:
             return "The verdict stands."
         if self.even is None:

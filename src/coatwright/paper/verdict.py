@@ -14,7 +14,7 @@ published limit is known."""
 SURE = 0.95
 """Chance of lying below the limit that is asked for before a tool is called sound, or above it to say it breaks."""
 FEWEST = 40
-"""No verdict on fewer hairs than this."""
+"""No verdict on fewer hairs than this: so many judged ends, or so many lengths where these speak alone."""
 
 SOUND, DOUBTFUL, BREAKS, TOO_FEW = "sound", "doubtful", "breaks", "too few hairs"
 _NOT_CLEARED = (
@@ -37,8 +37,8 @@ class Verdict:
     """One word and its grounds.
 
     ``share`` is the median and ``interval`` the 95 % interval of the break share, None where there are too few hairs
-    to give any; ``over`` the chance that it lies above the limit; ``why`` a sentence; ``rule`` what follows for the
-    work, empty where nothing does.
+    to give any; ``over`` the chance that it lies above the limit; ``heard`` how many hairs it rests on; ``why`` a
+    sentence; ``rule`` what follows for the work, empty where nothing does.
     """
 
     word: str
@@ -67,33 +67,48 @@ def word_for(belief: ShareBelief, limit: Share = LIMIT) -> str:
     return word_of(belief.above(limit))
 
 
-def verdict_on(belief: ShareBelief, heard: int, limit: Share = LIMIT) -> Verdict:
-    """The verdict from one belief over ``heard`` hairs."""
+def verdict_on(belief: ShareBelief, heard: int, limit: Share = LIMIT, *, spoke: str = "") -> Verdict:
+    """The verdict from one belief over ``heard`` hairs; ``spoke`` says what they spoke by, judged ends without it."""
+    told = spoke or f"{heard} judged hairs"
     if heard < FEWEST:
         return Verdict(
             TOO_FEW, None, None, None, heard,
-            f"{heard} hairs were judged; a verdict takes at least {FEWEST}, better 100. Add another sheet.", "",
+            f"A verdict takes at least {FEWEST} hairs, better 100; this is from {told}. Add another sheet.", "",
         )  # fmt: skip
     word = word_for(belief, limit)
     low, high = belief.interval()
-    why = (
-        f"Of 100 hairs about {_hundredths(belief.median)} break ({_hundredths(low)} to {_hundredths(high)}), "
-        f"from {heard} hairs."
-    )
-    return Verdict(word, belief.median, (low, high), belief.above(limit), heard, why, _rule(word))
+    span = f"{_hundredths(low)} to {_hundredths(high)}"
+    why = f"Of 100 hairs about {_hundredths(belief.median)} break ({span}), from {told}."
+    return Verdict(word, belief.median, (low, high), belief.above(limit), heard, why, rule_of(word))
+
+
+def by_lengths_alone(testimony: Testimony) -> bool:
+    """Whether the word rests on the lengths alone: fewer than :data:`FEWEST` ends were judged, and lengths heard."""
+    return testimony.lengths is not None and testimony.judged < FEWEST
+
+
+def believed(testimony: Testimony) -> ShareBelief:
+    """What the word rests on: all that was heard, or the lengths alone where too few ends were judged to speak."""
+    if by_lengths_alone(testimony):
+        assert testimony.lengths is not None
+        return testimony.lengths
+    return testimony.belief
 
 
 def verdict(testimony: Testimony, limit: Share = LIMIT) -> Verdict:
     """The verdict from all that was heard.
 
-    Lengths alone can accuse a tool but not clear it: a hair that breaks just above the skin is nearly as long as a
-    whole one. Where the lengths tell of more breaking than the ends do, the tool may only take shorter hair than the
-    fingers did: that stays doubtful, unless each witness alone says that the tool breaks hair.
+    Ends speak from :data:`FEWEST` judged hairs on; fewer are set aside where the lengths of as many hairs can speak
+    alone. Lengths alone can accuse a tool but not clear it: a hair that breaks just above the skin is nearly as long
+    as a whole one. Where the lengths tell of more breaking than the ends do, the tool may only take shorter hair than
+    the fingers did: that stays doubtful, unless each witness alone says that the tool breaks hair.
     """
-    found = verdict_on(testimony.belief, testimony.heard, limit)
+    alone = by_lengths_alone(testimony)
+    heard = testimony.measured if alone else testimony.heard
+    found = verdict_on(believed(testimony), heard, limit, spoke=_spoke(testimony))
     if found.word == TOO_FEW:
         return found
-    if testimony.ends is None and found.word == SOUND:
+    if alone and found.word == SOUND:
         return _but(found, DOUBTFUL, _NOT_CLEARED)
     if not testimony.contradicted:
         return found
@@ -106,12 +121,25 @@ def verdict(testimony: Testimony, limit: Share = LIMIT) -> Verdict:
     return _but(found, DOUBTFUL, _LENGTHS_SAY_MORE)
 
 
+def _spoke(testimony: Testimony) -> str:
+    """How many hairs spoke, and by what."""
+    judged, measured = testimony.judged, testimony.measured
+    if testimony.lengths is None:
+        return f"{judged} judged hairs"
+    if not by_lengths_alone(testimony):
+        return f"{judged} judged hairs and the lengths of {measured}"
+    if not judged:
+        return f"the lengths of {measured} hairs alone, none of them judged"
+    return f"the lengths of {measured} hairs alone: {judged} judged ones are fewer than {FEWEST}"
+
+
 def _but(found: Verdict, word: str, remark: str) -> Verdict:
     """The same verdict with another word and a remark."""
-    return replace(found, word=word, why=f"{found.why} {remark}", rule=_rule(word))
+    return replace(found, word=word, why=f"{found.why} {remark}", rule=rule_of(word))
 
 
-def _rule(word: str) -> str:
+def rule_of(word: str) -> str:
+    """What follows from a word for the work; empty where nothing does."""
     if word == BREAKS:
         return RULE
     return f"Until it is settled: {RULE[0].lower()}{RULE[1:]}" if word == DOUBTFUL else ""

@@ -28,8 +28,9 @@ class Testimony:
     """What a sheet says of its break share.
 
     ``ends`` and ``lengths``: each witness alone, None when it was not heard; ``belief``: all that was heard, hair by
-    hair; ``heard``: how many hairs spoke; ``chance`` (n,): chance that each hair is broken, NaN where unknown;
-    ``contradicted``: the two witnesses cannot both be right.
+    hair; ``heard``: how many hairs spoke, by their ends, their length or both; ``chance`` (n,): chance that each hair
+    is broken, NaN where unknown; ``contradicted``: the two witnesses cannot both be right. ``judged`` hairs spoke by
+    their ends, ``measured`` ones by their length, 0 where that witness was not heard.
     """
 
     ends: ShareBelief | None
@@ -38,6 +39,8 @@ class Testimony:
     heard: int
     chance: Floats
     contradicted: bool
+    judged: int
+    measured: int
 
 
 def hear(
@@ -58,26 +61,29 @@ def hear(
     marks = None if judged is None else np.asarray(judged, dtype=np.int64)
     if marks is not None and not np.any(marks >= 0):
         marks = None
-    ends = None
+    ends, by_ends = None, 0
     if marks is not None:
-        ends = ends_belief(int((marks == 1).sum()), int((marks >= 0).sum()), misjudged)
+        by_ends = int((marks >= 0).sum())
+        ends = ends_belief(int((marks == 1).sum()), by_ends, misjudged)
     if lengths is None or control is None:
         if marks is None or ends is None:
             raise OutOfRange(
                 "Neither ends nor lengths can be heard.",
                 remedy="Judge the ends, or give the lengths with a control pulled by fingers.",
             )
-        return Testimony(ends, None, ends, int((marks >= 0).sum()), _by_ends(marks, ends, misjudged), False)
+        return Testimony(ends, None, ends, by_ends, _by_ends(marks, ends, misjudged), False, by_ends, 0)
     y = np.asarray(lengths, dtype=float)
     alone = lengths_belief(y, control, rng, shortest=shortest, sweeps=sweeps)
     known = np.asarray(y >= shortest)
+    measured = int(known.sum())
     if marks is None or ends is None:
-        return Testimony(None, alone.belief, alone.belief, int(known.sum()), alone.chance, False)
+        return Testimony(None, alone.belief, alone.belief, measured, alone.chance, False, 0, measured)
     errs = misjudged or _FREE_OF_ERROR
     both = lengths_belief(y, control, rng, judged=marks, misjudged=errs, shortest=shortest, sweeps=sweeps)
     low, high = difference(ends, alone.belief, CONTRADICTION).interval
     heard = int((known | (np.isnan(y) & (marks >= 0))).sum())
-    return Testimony(ends, alone.belief, both.belief, heard, both.chance, not low <= 0.0 <= high)
+    contradicted = not low <= 0.0 <= high
+    return Testimony(ends, alone.belief, both.belief, heard, both.chance, contradicted, by_ends, measured)
 
 
 def _by_ends(marks: np.ndarray, belief: ShareBelief, misjudged: Misjudged | None) -> Floats:

@@ -199,6 +199,8 @@ def _with_lens(found: Testimony | None, papers: Sequence[PaperCount]) -> Testimo
         found.heard + broken + whole,
         found.chance,
         found.contradicted,
+        found.judged + broken + whole,
+        found.measured,
     )
 
 

@@ -14,12 +14,23 @@ from datetime import date
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING
 
-from coatwright.errors import UnknownName
+from coatwright.errors import OutOfRange, UnknownName
 from coatwright.paper.compare import Difference, difference, difference_of_ends
 from coatwright.paper.report import FibreReport, HauteurBarbe, fibre_report, hauteur_barbe
 from coatwright.paper.settle import Settling, more_for_ends, more_hairs
 from coatwright.paper.share import ShareBelief
-from coatwright.paper.verdict import BREAKS, DOUBTFUL, FEWEST, RULE, TOO_FEW, Verdict, verdict
+from coatwright.paper.verdict import (
+    BREAKS,
+    DOUBTFUL,
+    FEWEST,
+    TOO_FEW,
+    Verdict,
+    believed,
+    by_lengths_alone,
+    rule_of,
+    verdict,
+    word_for,
+)
 from coatwright.paper.witness_ends import Misjudged
 from coatwright.paper.witnesses import Testimony
 from coatwright.salon.gear import gear_key
@@ -31,11 +42,11 @@ if TYPE_CHECKING:
     from coatwright.salon.records import Dog
 
 SURE = 0.95
-UNTIL_SETTLED = f"Until it is settled: {RULE[0].lower()}{RULE[1:]}"
 MODEL_ALONE = (
     "Only the coat model speaks against it, and the model may be wrong about this coat: judge the ends too, or pull "
     "a sheet of the same zone with bare fingers."
 )
+NO_MORE_HAIRS = "More hairs do not settle this: "
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +82,7 @@ class Trial:
     @cached_property
     def settling(self) -> Settling:
         """How many more hairs would settle it."""
-        return _settling(self.papers, self.heard)
+        return _settling(self.papers, self.heard, self.verdict)
 
     @property
     def whole(self) -> int:
@@ -95,8 +106,8 @@ class Trial:
 
     @property
     def belief(self) -> ShareBelief | None:
-        """What is believed of the share that breaks; None where nothing was heard."""
-        return None if self.testimony is None else self.testimony.belief
+        """What is believed of the share that breaks, and the word rests on; None where nothing was heard."""
+        return None if self.testimony is None else believed(self.testimony)
 
 
 def trials_of(dog: Dog, *, tool: str | None = None, zone: str = "") -> tuple[TrialKey, ...]:
@@ -140,10 +151,17 @@ def compare_trials(first: Trial, second: Trial) -> Difference:
     """How much more the first tool breaks than the second.
 
     Where only the ends were heard and were judged by the same means, the doubt about that judging mostly cancels.
-    Raises :class:`~coatwright.errors.UnknownName` where nothing was heard of one of them.
+    Raises :class:`~coatwright.errors.OutOfRange` where one of them has too few hairs for a word.
     """
-    if first.belief is None or second.belief is None:
-        raise UnknownName("Nothing was heard of one of the tools.", remedy="Judge ends, or add a control.")
+    for each in (first, second):
+        if each.verdict.word == TOO_FEW:
+            raise OutOfRange(
+                f"The test of {each.tool or 'the bare hand'} on {each.key.day} has too few hairs to be compared.",
+                where=each.key.zone,
+                remedy=f"Add another sheet: it takes at least {FEWEST} hairs.",
+            )
+    assert first.belief is not None
+    assert second.belief is not None
     misjudged = _means(first)
     if misjudged is not None and misjudged == _means(second):
         one, two = ((trial.broken, trial.broken + trial.whole) for trial in (first, second))
@@ -227,19 +245,32 @@ def _verdict(heard: Heard) -> Verdict:
         why = f"No end was judged and there is no control; a verdict takes at least {FEWEST} hairs."
         return Verdict(TOO_FEW, None, None, None, 0, why, "")
     said = verdict(heard.testimony)
-    if said.word == BREAKS and heard.control == LAYERS and heard.testimony.ends is None:
-        return replace(said, word=DOUBTFUL, why=f"{said.why} {MODEL_ALONE}", rule=UNTIL_SETTLED)
+    if said.word == BREAKS and heard.control == LAYERS and by_lengths_alone(heard.testimony):
+        return replace(said, word=DOUBTFUL, why=f"{said.why} {MODEL_ALONE}", rule=rule_of(DOUBTFUL))
     return said
 
 
-def _settling(papers: Sequence[PaperCount], heard: Heard) -> Settling:
-    if heard.testimony is None:
+def _settling(papers: Sequence[PaperCount], heard: Heard, said: Verdict) -> Settling:
+    testimony = heard.testimony
+    if testimony is None:
         return Settling(None, None, 0.0)
+    if said.word == DOUBTFUL and word_for(believed(testimony)) != DOUBTFUL:
+        return Settling(None, None, 0.0, _instead(heard, testimony))
     broken, whole = sum(paper.broken for paper in papers), sum(paper.whole for paper in papers)
     lens_too = heard.misjudged is not None and _lens_count(papers)
-    if heard.testimony.lengths is None and not lens_too:
+    if testimony.lengths is None and not lens_too:
         return more_for_ends(broken, broken + whole, heard.misjudged)
-    return more_hairs(heard.testimony.belief, heard.testimony.heard)
+    alone = by_lengths_alone(testimony)
+    return more_hairs(believed(testimony), testimony.measured if alone else testimony.heard)
+
+
+def _instead(heard: Heard, testimony: Testimony) -> str:
+    """What would settle a word that is doubtful though the belief is not."""
+    if not by_lengths_alone(testimony):
+        return f"{NO_MORE_HAIRS}the witnesses contradict each other. Count {FEWEST} or more under a lens."
+    if heard.control == LAYERS:
+        return f"{NO_MORE_HAIRS}judge ends, or pull a sheet with bare fingers."
+    return f"{NO_MORE_HAIRS}judge the ends of {FEWEST} or more, or count them by hand."
 
 
 def _lens_count(papers: Sequence[PaperCount]) -> int:
