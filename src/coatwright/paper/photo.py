@@ -7,7 +7,11 @@ unpacked wherever its head tells enough.
 from __future__ import annotations
 
 import io
+import struct
 import warnings
+import zlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,6 +31,13 @@ LONGEST_CAMERA = 200
 """Characters kept of what a file says of its camera."""
 FLAT = 4.0
 """Standard deviation of the lightness (0 to 255) under which a picture shows nothing."""
+ORIENTATION = 0x0112
+"""The EXIF tag (EXIF 2.32, Orientation) of the turn that brings a picture upright, 1 to 8."""
+SPOILT = (
+    OSError, ValueError, SyntaxError, RuntimeError, EOFError, MemoryError, TypeError, LookupError, AttributeError,
+    ArithmeticError, struct.error, zlib.error,
+)  # fmt: skip
+"""What decoders raise over spoilt files and odd EXIF."""
 SCREENSHOT_WORDS = ("screenshot", "screen shot", "screencapture", "screen capture")
 
 
@@ -64,8 +75,24 @@ class PhotoFile:
 
 def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
     """The photograph in ``data``; ``name`` is only for the message. Raises :class:`PhotoError`."""
+    with opened(data, name) as image:
+        _check_head(image, name)
+        turn, facts = turn_of(image, data), _facts(image)
+        format_name = image.format or ""
+        image.load()
+        pixels = _pixels(turned(image, turn))
+    _check_content(pixels, name)
+    return PhotoFile(pixels, "JPEG" if format_name == "MPO" else format_name, *facts)
+
+
+@contextmanager
+def opened(data: bytes, name: str = "") -> Iterator[Any]:
+    """A picture of one of :data:`FORMATS` as Pillow has it, of which only the head is read.
+
+    What a decoder raises within comes out as :class:`PhotoError`; ``name`` is where.
+    """
     import pillow_heif
-    from PIL import Image, ImageOps, UnidentifiedImageError
+    from PIL import Image, UnidentifiedImageError
 
     if not data:
         raise _refused("The file is empty.", name, "Choose the photo again.", "empty")
@@ -78,41 +105,48 @@ def read_photo(data: bytes, *, name: str = "") -> PhotoFile:
     pillow_heif.register_heif_opener(thumbnails=False)
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+            warnings.simplefilter("ignore")  # of large pictures and of EXIF that is not as it should be
             with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-                _check_head(image, name)
-                exif = image.getexif()
-                facts = _facts(exif, image.info)
-                format_name = image.format or ""
-                image.load()
-                turn = _turn_left_to_exif(image, data)
-                if turn:
-                    exif[0x0112] = turn
-                ImageOps.exif_transpose(image, in_place=True)
-                pixels = _pixels(image)
+                yield image
     except PhotoError:
         raise
     except Image.DecompressionBombError as error:
-        raise _too_many(name) from error
+        raise too_many(name) from error
     except UnidentifiedImageError as error:
         raise _refused(
             "This is no photo that can be read.", name, "Use JPEG, HEIC, PNG or WebP.", "unreadable"
         ) from error
-    except (
-        OSError,
-        ValueError,
-        SyntaxError,
-        RuntimeError,
-        EOFError,
-        MemoryError,
-        TypeError,
-        KeyError,
-    ) as error:
+    except SPOILT as error:
         raise _refused(
             "The photo is damaged or cut off.", name, "Send the file again, whole.", "damaged"
         ) from error
-    _check_content(pixels, name)
-    return PhotoFile(pixels, "JPEG" if format_name == "MPO" else format_name, *facts)
+
+
+def turn_of(image: Any, data: bytes) -> int:
+    """The turn that is still to be made, 1 to 8 (EXIF 2.32, Orientation); 1 where the file tells none."""
+    told = _turn_left_to_exif(image, data) or _exif(image).get(ORIENTATION, 1)
+    return told if isinstance(told, int) and 1 <= told <= 8 else 1
+
+
+def turned(image: Any, turn: int) -> Any:
+    """A picture with a turn made. Its EXIF, which may be odd, is neither read nor written."""
+    from PIL.Image import Transpose
+
+    made = {
+        2: Transpose.FLIP_LEFT_RIGHT, 3: Transpose.ROTATE_180, 4: Transpose.FLIP_TOP_BOTTOM,
+        5: Transpose.TRANSPOSE, 6: Transpose.ROTATE_270, 7: Transpose.TRANSVERSE, 8: Transpose.ROTATE_90,
+    }  # fmt: skip
+    return image.transpose(made[turn]) if turn in made else image
+
+
+def _exif(image: Any) -> Any:
+    """What the file tells of itself by numbers of tags; nothing where that cannot be read."""
+    from PIL import Image
+
+    try:
+        return image.getexif()
+    except SPOILT:
+        return Image.Exif()
 
 
 def without_place(data: bytes, *, name: str = "", quality: int = 92) -> bytes:
@@ -130,7 +164,7 @@ def without_place(data: bytes, *, name: str = "", quality: int = 92) -> bytes:
 def _check_head(image: Any, name: str) -> None:
     width, height = image.size
     if width * height > MOST_PIXELS:
-        raise _too_many(name)
+        raise too_many(name)
     if min(width, height) < LEAST_SIDE:
         raise _refused(
             f"The picture has {width} x {height} pixels, too few to see hairs.", name,
@@ -180,24 +214,29 @@ def _pixels(image: Any) -> Pixels:
     return out
 
 
-def _facts(exif: Any, info: dict[Any, Any]) -> tuple[str, bool, bool]:
+def _facts(image: Any) -> tuple[str, bool, bool]:
     """Camera, whether there is camera data, whether it calls itself a screenshot (EXIF 2.32: tags by number)."""
+    exif = _exif(image)
     maker, model = (str(exif.get(tag, "")).strip("\0 ") for tag in (0x010F, 0x0110))
-    inner = exif.get_ifd(0x8769)
+    try:
+        inner = dict(exif.get_ifd(0x8769))
+    except SPOILT:
+        inner = {}
     named = model if model.startswith(maker) else f"{maker} {model}"
     camera = " ".join(named.split())[:LONGEST_CAMERA]
     told = bool(camera) or any(tag in inner for tag in (0x829A, 0x829D, 0x8827, 0x920A))
     comments = [exif.get(0x010E, ""), exif.get(0x0131, ""), inner.get(0x9286, b"")]
-    comments += [v for v in info.values() if isinstance(v, str | bytes) and len(v) < 20_000]
+    comments += [v for v in image.info.values() if isinstance(v, str | bytes) and len(v) < 20_000]
     text = " ".join(v.decode("latin-1") if isinstance(v, bytes) else str(v) for v in comments)
     text = text.replace("\0", "").lower()
     return camera, told, any(word in text for word in SCREENSHOT_WORDS)
 
 
-def _too_many(name: str) -> PhotoError:
+def too_many(name: str) -> PhotoError:
+    """The refusal of a picture with more pixels than :data:`MOST_PIXELS`."""
     return _refused(
         f"The picture has more than {MOST_PIXELS // 1_000_000} megapixels.", name,
-        "Set the camera to 12 megapixels: that shows every hair.", "huge",
+        "Set the camera to 12 megapixels: that is enough.", "huge",
     )  # fmt: skip
 
 

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import io
-import warnings
 
-from coatwright.paper.photo import FORMATS, MOST_PIXELS, PhotoError
+from coatwright.paper.photo import MOST_PIXELS, opened, too_many, turn_of, turned
 
 LONGEST = 2400
 """Pixels of the longer side."""
@@ -18,33 +17,17 @@ def reduced(data: bytes, *, longest: int = LONGEST, quality: int = QUALITY) -> t
     It is turned the way up that its file tells and keeps nothing else of it: no place, no time, no camera. Raises
     :class:`~coatwright.paper.photo.PhotoError` for what is no photograph.
     """
-    import pillow_heif
-    from PIL import Image, ImageOps
+    from PIL.Image import Resampling
 
-    Image.init()
-    pillow_heif.register_heif_opener(thumbnails=False)
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(data), formats=FORMATS) as image:
-                if image.width * image.height > MOST_PIXELS:
-                    raise PhotoError(
-                        f"The photo has {image.width * image.height / 1e6:.0f} megapixels.",
-                        where="photo",
-                        remedy=f"Take it with at most {MOST_PIXELS / 1e6:.0f}.",
-                        code="huge",
-                    )
-                image.draft("RGB", (longest, longest))
-                upright = ImageOps.exif_transpose(image).convert("RGB")
-                upright.thumbnail((longest, longest), Image.Resampling.LANCZOS)
-                plain = io.BytesIO()
-                upright.save(plain, "JPEG", quality=quality, optimize=True)
-                return plain.getvalue(), upright.width, upright.height
-    except PhotoError:
-        raise
-    except (OSError, EOFError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
-        raise PhotoError(
-            "This is no photo that can be opened.",
-            where="photo",
-            remedy="Send a JPEG, PNG, WebP or HEIC file, whole.",
-        ) from error
+    with opened(data, "photo") as image:
+        if image.width * image.height > MOST_PIXELS:
+            raise too_many("photo")
+        turn = turn_of(image, data)
+        image.draft("RGB", (longest, longest))
+        image.load()
+        upright = turned(image, turn).convert("RGB")
+        upright.thumbnail((longest, longest), Resampling.LANCZOS)
+        upright.info.clear()
+        plain = io.BytesIO()
+        upright.save(plain, "JPEG", quality=quality, optimize=True)
+        return plain.getvalue(), upright.width, upright.height
