@@ -344,6 +344,37 @@ def test_the_order_last_used_is_proposed_the_next_time(browser, desk):
         context.close()
 
 
+def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser, desk):
+    """The remark is tapped later, on a tablet that has not heard of the take yet."""
+    first, second = tablet(browser), tablet(browser, SIZES[1])
+    try:
+        one, two = first.new_page(), second.new_page()
+        for page in (one, two):
+            dogs_shown(page, desk)
+            page.locator("#dog-bracken").tap()
+            page.locator("#log").wait_for()
+        one.locator("#less").tap()
+        tap_log(one)
+        all_sent(one)
+        expect(two.locator(".title h1")).to_have_text("Back")
+        two.locator("#extra-reaction").tap()
+        two.locator(".choice", has_text="flinched").tap()
+        two.locator("#close").tap()
+        all_sent(two)
+        take = visit(desk, "bracken")["takes"]["back"]
+        assert (take["share"], take["reaction"]) == (0.15, "flinched")
+        expect(two.locator("#bar")).to_contain_text("(15 %), which counts; your remark of")
+        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        expect(two.locator(".title")).to_contain_text("Logged elsewhere 15")
+        tap_log(two)  # what is logged after all takes its place
+        all_sent(two)
+    finally:
+        first.close()
+        second.close()
+    take = visit(desk, "bracken")["takes"]["back"]
+    assert (take["share"], take["reaction"]) == (0.2, "flinched")
+
+
 # ---- how it looks and is hit -------------------------------------------------------------------------------------
 
 

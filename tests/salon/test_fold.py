@@ -68,14 +68,17 @@ RECORDS = st.one_of(
         st.sampled_from([0.1, 0.2]),
     ),
     st.builds(
-        lambda day, zone, share, device: (
+        lambda day, zone, share, device, skin: (
             "take.logged",
-            TakeLogged("table", day, zone, Take(share), f"groomer {device}", device),
+            TakeLogged(
+                "table", day, zone, Take(share, skin=skin), f"groomer {device}", device, so_far=share == 0.0
+            ),
         ),
         DAYS,
         st.sampled_from(["back", "ribs"]),
-        st.sampled_from([0.05, 0.3]),
+        st.sampled_from([0.0, 0.05, 0.3]),
         st.sampled_from(["one", "two"]),
+        st.sampled_from(["", "sound", "red"]),
     ),
     st.builds(lambda day, done: ("zone.carded", ZoneCarded("table", day, "back", done)), DAYS, st.booleans()),
     st.builds(lambda day, done: ("care.done", CareDone("table", day, "nails", done)), DAYS, st.booleans()),
@@ -307,7 +310,10 @@ def test_every_kind_comes_back_from_json():
         "visit.freed": ("dog:bramble", VisitFreed(FIRST)),
         "dog.unfit": ("dog:bramble", Unfit("a sore")),
         "dog.fit": ("dog:bramble", Fit("healed")),
-        "take.logged": ("dog:bramble", TakeLogged("t", FIRST, "back", Take(0.2, minutes=4.0), "Mira", "one")),
+        "take.logged": (
+            "dog:bramble",
+            TakeLogged("t", FIRST, "back", Take(0.2, minutes=4.0), "Mira", "one", so_far=True),
+        ),
         "zone.carded": ("dog:bramble", ZoneCarded("t", FIRST, "back", True, "one")),
         "care.done": ("dog:bramble", CareDone("t", FIRST, "nails", False)),
         "visit.told": ("dog:bramble", VisitTold("t", FIRST, "Mira", 75.0, "calm", "one")),

@@ -127,6 +127,10 @@ class Fold:
         """What was written and tapped of a dog's day and counts, oldest first."""
         return self._folded(stream).said_of(day)
 
+    def correction_after(self, tap: Entry) -> Entry | None:
+        """The correction at the desk that counts in a tap's place, if there is one."""
+        return self._folded(tap.event.stream).correction_after(tap)
+
     def dog(self, stream: str) -> tuple[Dog | None, tuple[SetAside, ...]]:
         """The dog of a stream and what is set aside of it, without folding all the others."""
         if stream not in self._dogs:

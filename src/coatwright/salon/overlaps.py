@@ -1,4 +1,4 @@
-"""Two tablets that spoke of one zone of a dog's day: what the one that sends is told of the other."""
+"""What a tablet that sends is told of others: of a correction at the desk, of another tablet on the same zone."""
 
 from __future__ import annotations
 
@@ -26,10 +26,15 @@ class Overlaps:
         self._days: dict[tuple[str, date], dict[Said, dict[str, Entry]]] = {}
 
     def note_of(self, event: Event, made: Any) -> str:
-        """What to tell the sender of a tap: that another device spoke of its zone, and which of the two counts.
+        """What to tell the sender of a tap: that something else was said, and which of the two counts.
 
-        "" where nobody else did. The latest of the others is named, with its time where the salon is.
+        That is a later correction of the visit at the desk, or another device that spoke of the tap's zone; "" where
+        there is neither. The latest of the others is named, with its time where the salon is.
         """
+        correction = self._fold.correction_after(Entry(event, made))
+        if correction is not None:
+            at, own = _clock(correction.event), _clock(event)
+            return f"The visit was corrected at the desk at {at}, after this tap of {own}: the correction counts."
         if not isinstance(made, TakeLogged | ZoneCarded):
             return ""
         said = self._of(event.stream, made.day).get((type(made).__name__, made.zone), {})
@@ -42,10 +47,13 @@ class Overlaps:
             return ""
         other = max(others, key=lambda entry: entry.when)
         told = _told(other.made, made.zone)
-        clock, own = (each.astimezone().strftime("%H:%M") for each in (other.event.at, event.at))
+        clock, own = _clock(other.event), _clock(event)
+        also = f"Also logged {_who(other.event)} at {clock} ({told})"
+        if isinstance(made, TakeLogged) and made.so_far:
+            return f"{also}, which counts; your remark of {own} is added."
         if (event.at, event.id) > other.when:
-            return f"Also logged {_who(other.event)} at {clock} ({told}); yours of {own} counts."
-        return f"Also logged {_who(other.event)} at {clock} ({told}), which counts; yours of {own} is kept beside it."
+            return f"{also}; yours of {own} counts."
+        return f"{also}, which counts; yours of {own} is kept beside it."
 
     def _of(self, stream: str, day: date) -> dict[Said, dict[str, Entry]]:
         """The latest of each device, by kind and zone."""
@@ -56,10 +64,14 @@ class Overlaps:
                 if isinstance(made, Visit):
                     for zone in made.takes:
                         found["TakeLogged", zone][DESK] = entry
-                elif isinstance(made, TakeLogged | ZoneCarded):
+                elif isinstance(made, ZoneCarded) or (isinstance(made, TakeLogged) and not made.so_far):
                     found[type(made).__name__, made.zone][made.device] = entry
             self._days[stream, day] = found
         return self._days[stream, day]
+
+
+def _clock(event: Event) -> str:
+    return event.at.astimezone().strftime("%H:%M")
 
 
 def _differs(other: Any, mine: TakeLogged | ZoneCarded) -> bool:

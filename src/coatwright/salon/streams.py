@@ -88,15 +88,24 @@ class Stream:
         days = sorted(day for day in written.keys() | self.taps.keys() if day >= first)
         missing = [day for day in days if day not in self.merged]
         if missing:
-            corrected = {
-                entry.made.id: entry.when
-                for entry in self.visits.values()
-                if entry.event.kind == "visit.corrected"
-            }
+            corrected = {entry.made.id: entry.when for entry in self.corrections()}
             for day in missing:
                 said = [*written.get(day, ()), *self.taps.get(day, ())]
                 self.merged[day] = merge_day(day, ((each.event, each.made) for each in said), corrected)
         return [visit for day in days if (visit := self.merged[day]) is not None]
+
+    def corrections(self) -> list[Entry]:
+        """The visits that were corrected at the desk, as they were corrected last."""
+        return [entry for entry in self.visits.values() if entry.event.kind == "visit.corrected"]
+
+    def correction_after(self, tap: Entry) -> Entry | None:
+        """The last correction of a tap's visit or day that is later than the tap: it counts in the tap's place."""
+        found = [
+            entry
+            for entry in self.corrections()
+            if entry.when > tap.when and (entry.made.id == tap.made.visit or entry.made.day == tap.made.day)
+        ]
+        return max(found, key=lambda entry: entry.when, default=None)
 
     def said_of(self, day: date) -> list[Entry]:
         """What was written and tapped of a day, oldest first."""

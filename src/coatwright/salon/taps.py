@@ -24,7 +24,10 @@ def check_tap(visit: str, device: str) -> None:
 
 @dataclass(frozen=True, slots=True)
 class TakeLogged:
-    """What was pulled from one zone; a later one of the same day and zone takes its place."""
+    """What was pulled from one zone; a later one of the same day and zone takes its place.
+
+    One ``so_far`` is a remark on a zone that this device has not logged; it takes the place of no other's take.
+    """
 
     visit: str
     day: date
@@ -32,6 +35,7 @@ class TakeLogged:
     take: Take
     groomer: str = ""
     device: str = ""
+    so_far: bool = False
 
     def __post_init__(self) -> None:
         check_tap(self.visit, self.device)

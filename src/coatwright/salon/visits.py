@@ -1,14 +1,16 @@
 """One visit a day: what the desk wrote and what tablets tapped of a dog's day, put together zone by zone.
 
 Of two that speak of one zone the later one counts, by the time of the device and then by the event's id, so
-that any order of arrival gives the same visit. A corrected visit takes the place of all that was said before
-it. Minutes are the longest that a device told, notes those of every device one after the other.
+that any order of arrival gives the same visit. What was remarked of a zone before its take (``so_far``) stands
+beside what another device took, and gives way to what its own device takes. A corrected visit takes the place of
+all that was said before it. Minutes are the longest that a device told, notes those of every device one after the
+other.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
@@ -21,6 +23,38 @@ if TYPE_CHECKING:
 MOST_NOTE = 4000
 DESK = ""
 """The device of what is written at the desk."""
+REMARKS = ("reaction", "skin", "ease")
+"""What a remark so far adds to a take."""
+
+
+@dataclass(slots=True)
+class _Zone:
+    """What was said of one zone: its take, and by device what was remarked so far; the earlier first."""
+
+    take: Take | None = None
+    said: dict[str | None, Take] = field(default_factory=dict)
+
+    def log(self, take: Take, device: str) -> None:
+        """A take: of its own device it says all, of the others what they remarked stays."""
+        self.take = take
+        self._say(None, take)
+        self.said.pop(device, None)
+
+    def remark(self, take: Take, device: str) -> None:
+        """A remark before the take of its device: it replaces that device's remark before."""
+        self._say(device, take)
+
+    def _say(self, key: str | None, take: Take) -> None:
+        self.said.pop(key, None)
+        self.said[key] = take
+
+    def merged(self) -> Take:
+        """The take, or where there is none what was remarked last; of each remark the latest that says something."""
+        latest = self.take if self.take is not None else next(reversed(self.said.values()))
+        words: dict[str, Any] = {}
+        for take in self.said.values():
+            words |= {key: word for key in REMARKS if (word := getattr(take, key))}
+        return replace(latest, **words)
 
 
 @dataclass(slots=True)
@@ -29,7 +63,7 @@ class _Day:
 
     ids: list[str] = field(default_factory=list)
     tapped: list[str] = field(default_factory=list)
-    takes: dict[str, Take] = field(default_factory=dict)
+    zones: dict[str, _Zone] = field(default_factory=dict)
     carded: dict[str, bool] = field(default_factory=dict)
     care: dict[str, bool] = field(default_factory=dict)
     photos: dict[tuple[str, str], Photo] = field(default_factory=dict)
@@ -41,8 +75,7 @@ class _Day:
         """A whole visit, as the desk writes it."""
         self.ids.append(visit.id)
         for zone, take in visit.takes.items():
-            self.takes.pop(zone, None)
-            self.takes[zone] = take
+            self._zone(zone).log(take, DESK)
         self.carded.update(dict.fromkeys(visit.carded, True))
         self.care.update(dict.fromkeys(visit.care, True))
         self.photos.update({(each.zone, each.photo): each for each in visit.photos})
@@ -52,9 +85,11 @@ class _Day:
         """One tap."""
         self.tapped.append(made.visit)
         match made:
+            case TakeLogged(so_far=True):
+                self._zone(made.zone).remark(made.take, made.device)
+                self.groomer = self.groomer or made.groomer
             case TakeLogged():
-                self.takes.pop(made.zone, None)
-                self.takes[made.zone] = made.take
+                self._zone(made.zone).log(made.take, made.device)
                 self.groomer = made.groomer or self.groomer
             case ZoneCarded():
                 self.carded[made.zone] = made.carded
@@ -64,6 +99,11 @@ class _Day:
                 self.photos[made.zone, made.photo] = made.kept()
             case VisitTold():
                 self._tell(made.groomer, made.minutes, made.note, made.device)
+
+    def _zone(self, key: str) -> _Zone:
+        """A zone, the last of those that something was said of."""
+        self.zones[key] = zone = self.zones.pop(key, None) or _Zone()
+        return zone
 
     def _tell(self, groomer: str, minutes: float | None, note: str, device: str) -> None:
         self.groomer = groomer or self.groomer
@@ -78,7 +118,7 @@ class _Day:
         made = Visit(
             id=self.ids[0] if self.ids else min(self.tapped, default="-"),
             day=day,
-            takes=self.takes,
+            takes={key: zone.merged() for key, zone in self.zones.items()},
             carded=tuple(zone for zone, done in self.carded.items() if done),
             minutes=max(self.minutes.values(), default=None),
             note="\n".join(dict.fromkeys(self.notes.values()))[:MOST_NOTE],

@@ -179,11 +179,12 @@ export const rest = (key) =>
 
 const planOf = (visit, zone) => visit.plan.zones.find((each) => each.key === zone);
 
-/** The event of a zone as it now stands, with all that was said of it. */
+/** The event of a zone as it now stands, with all that was said of it; before its take it is a remark so far. */
 function sayTake(visit, say, zone, name) {
   const { share = 0, tool, ease, reaction, skin, grams, ms = 0, done } = visit.zones[zone];
   const { planned, whole, broken } = planOf(visit, zone);
-  visit.own = { ...visit.own, [zone]: true };
+  if (done) visit.own = { ...visit.own, [zone]: true };
+  else if (!isElsewhere(visit, zone)) visit.own = { ...visit.own, [zone]: visit.own?.[zone] ?? "remark" };
   const take = { share, planned };
   if (share > 0 && tool) take.tool = tool;
   if (share > 0 && broken) take.broken = broken;
@@ -199,12 +200,16 @@ function sayTake(visit, say, zone, name) {
     take,
     groomer: visit.groomer,
     device: name,
+    ...(!done && { so_far: true }),
   });
 }
 
-/** Whether the desk has a take of a zone that was not tapped on this tablet. */
-export const isElsewhere = (visit, key) =>
-  visit.elsewhere?.[key] !== undefined && !visit.zones[key]?.done && !visit.own?.[key];
+/** Whether the desk has a take of a zone that was not tapped on this tablet; a remark of its own stands there as 0 %. */
+export function isElsewhere(visit, key) {
+  const share = visit.elsewhere?.[key];
+  const own = visit.own?.[key];
+  return share !== undefined && !visit.zones[key]?.done && (!own || (own === "remark" && share > 0));
+}
 
 /** What the desk has of the day's visits by now, from whatever tablet. */
 export const heard = (bundle) =>
