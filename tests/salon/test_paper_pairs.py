@@ -112,6 +112,15 @@ def test_where_one_of_a_bundle_is_marked_the_first_photo_is_taken() -> None:
     assert counts(gone) == {WHOLE: 5, BROKEN: 0, OPEN: 0}
 
 
+def test_on_a_sheet_of_known_hairs_two_photos_keep_what_the_program_judged() -> None:
+    by_hand = ByHand((), {0: BROKEN, 1: NO_HAIR})
+    for purpose, told in (
+        ("tool", {WHOLE: 4, BROKEN: 1, OPEN: 0}),
+        ("whole", {WHOLE: 5, BROKEN: 0, OPEN: 0}),
+    ):
+        assert counts(Pair(first(), by_hand.counted(purpose), Second(first(), UNMOVED))) == told
+
+
 def test_two_different_sheets_are_told_as_such() -> None:
     other = sheet(*(hair(mm, 30.0 + 12 * k) for k, mm in enumerate((9.0, 14.5, 20.0, 26.5, 32.0, 50.0))))
     assert Pair(first(), ByHand(), Second(other, SHAKEN)).unlike

@@ -274,6 +274,24 @@ def test_marks_that_come_at_the_same_moment_are_all_kept(salon, draft, monkeypat
     assert set(papers.draft(salon, draft.id).by_hand.marks) == set(numbers)
 
 
+@pytest.mark.parametrize("purpose", ["whole", "cut"])
+def test_marks_do_not_reach_the_measure_of_how_ends_are_judged(salon, draft, purpose):
+    """Marked as broken before the sheet was said to hold hairs of known state: it must not count there."""
+    numbers = [number for number in draft.hairs if draft.state(number) == "whole"][:3]
+    for number in numbers[:2]:
+        papers.mark(salon, draft.id, number, "broken")
+    found = papers.set_head(salon, draft.id, purpose=purpose)
+    assert found.counted == draft.counted
+    with pytest.raises(OutOfRange, match="measures how the program judges"):
+        papers.mark(salon, draft.id, numbers[2], "broken")
+    papers.mark(salon, draft.id, numbers[2], "not a hair")
+    event = papers.accept(salon, draft.id, today=TODAY)
+    (kept,) = bramble(salon).papers
+    assert (kept.whole, kept.broken) == (draft.counted["whole"] - 1, draft.counted["broken"])
+    assert papers.recounted(salon, "bramble", kept) == kept
+    assert event.data["purpose"] == purpose
+
+
 def test_a_repair_is_carried_out_listed_and_taken_back(salon, draft):
     longest = max(draft.hairs, key=lambda number: draft.hairs[number].length_mm)
     points = draft.hairs[longest].trace.points

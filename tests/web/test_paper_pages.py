@@ -198,6 +198,25 @@ def test_a_mark_that_cannot_be_is_refused_and_changes_nothing(client, store, dra
     assert client.get(f"{draft}?hair=9999&doubt=-1").status_code == 200
 
 
+def test_on_a_sheet_of_known_hairs_only_what_is_no_hair_can_be_marked(client, store, draft) -> None:
+    found = papers.draft(store, id_of(draft))
+    one, two = [n for n in found.hairs if found.state(n) == "whole"][:2]
+    client.post(f"{draft}/mark", data={"hair": one, "word": "broken"})
+    values = {"zone": "back", "day": "2026-11-24", "tool": "", "groomer": "", "purpose": "whole", "phone": ""}
+    client.post(f"{draft}/head", data=values)
+    shown = client.get(f"{draft}?hair={two}").text
+    assert re.findall(r'name="word" value="([^"]+)"', shown) == ["not a hair"]
+    assert "measures how the program judges" in shown
+    assert "a mark that does not count" in shown
+    assert f" whole {found.counted['whole']}</span>" in shown
+    answer = client.post(f"{draft}/mark", data={"hair": two, "word": "broken"})
+    assert answer.status_code == 422
+    assert client.post(f"{draft}/mark", data={"hair": two, "word": "not a hair"}).status_code == 303
+    client.post(f"{draft}/accept")
+    (paper,) = dog_of(store.state(), "bramble").papers
+    assert (paper.whole, paper.broken) == (found.counted["whole"] - 1, found.counted["broken"])
+
+
 def test_a_doubtful_join_is_put_right_in_one_tap_and_taken_back(client, store, draft) -> None:
     keys = re.findall(r'name="repair" value="([^"]+)"', client.get(draft).text)
     found = papers.draft(store, id_of(draft))

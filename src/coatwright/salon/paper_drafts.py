@@ -30,6 +30,8 @@ from coatwright.units import Millimetres
 WHOLE, BROKEN, OPEN, NO_HAIR = "whole", "broken", "unjudged", "not a hair"
 MARKS = (WHOLE, BROKEN, OPEN, NO_HAIR)
 """What a hair can be marked as by hand."""
+MEASURING = ("whole", "cut")
+"""Purposes of sheets that measure how the program judges: what it judged wrong must stand there."""
 FOLDER = "drafts"
 DECIMALS = 3
 """Digits kept of a length in a record, mm."""
@@ -74,6 +76,11 @@ class ByHand:
     repairs: tuple[Repair, ...] = ()
     marks: Mapping[int, str] = field(default_factory=dict)
 
+    def counted(self, purpose: str) -> ByHand:
+        """What of it counts on a sheet of this purpose: all repairs, and the marks of :func:`marks_for`."""
+        known = marks_for(purpose)
+        return replace(self, marks={number: word for number, word in self.marks.items() if word in known})
+
     def as_json(self) -> dict[str, Any]:
         """Numbers and words only."""
         return {
@@ -92,6 +99,11 @@ class ByHand:
         if not set(marks.values()) <= set(MARKS):
             raise FileFormatError("A hair is marked with a word that is not known.", where="marks")
         return cls(repairs, marks)
+
+
+def marks_for(purpose: str) -> tuple[str, ...]:
+    """What a hair can be marked as on a sheet of this purpose: only as none where it measures the judging."""
+    return (NO_HAIR,) if purpose in MEASURING else MARKS
 
 
 @dataclass(frozen=True, eq=False)
@@ -119,12 +131,12 @@ class PaperDraft:
 
     def state(self, number: int) -> str:
         """What a hair counts as: one of :data:`MARKS`, by hand or as read."""
-        return state_of(self.hairs, self.by_hand, number)
+        return state_of(self.hairs, self.by_hand.counted(self.head.purpose), number)
 
     @cached_property
     def lengths(self) -> dict[str, tuple[Millimetres, ...]]:
         """Lengths of the hairs (mm) by what they count as."""
-        return lengths_of(self.read, self.by_hand)
+        return lengths_of(self.read, self.by_hand.counted(self.head.purpose))
 
     @property
     def counted(self) -> dict[str, int]:
@@ -163,8 +175,8 @@ def lengths_of(read: SheetRead, by_hand: ByHand) -> dict[str, tuple[Millimetres,
 
 
 def record_of(head: SheetHead, read: SheetRead, by_hand: ByHand, photo: str, traces: str) -> PaperCount:
-    """The record of a sheet, worked out from its traces."""
-    lengths = lengths_of(read, by_hand)
+    """The record of a sheet, worked out from its traces and those marks that count for its purpose."""
+    lengths = lengths_of(read, by_hand.counted(head.purpose))
     return PaperCount(
         id=head.id,
         day=head.day,

@@ -74,7 +74,7 @@ class Second:
 
 @dataclass(frozen=True, eq=False)
 class Pair:
-    """Two readings of one sheet as one: the first with what was put right by hand, and the second."""
+    """Two readings of one sheet as one: the first with what was put right by hand and counts, and the second."""
 
     first: SheetRead
     by_hand: ByHand
@@ -165,7 +165,8 @@ def pair_of(store: Store, found: PaperDraft) -> Pair | None:
             where=str(place),
             remedy="Leave the second photo out, and send it again.",
         ) from error
-    return Pair(found.read, found.by_hand, Second.from_json(unpacked_table(data)))
+    by_hand = found.by_hand.counted(found.head.purpose)
+    return Pair(found.read, by_hand, Second.from_json(unpacked_table(data)))
 
 
 def drop_second(store: Store, id: str) -> None:
@@ -188,7 +189,7 @@ def kept_pair(store: Store, paper: PaperCount) -> Pair | None:
     if SECOND not in table:
         return None
     try:
-        by_hand = ByHand.from_json(table["by_hand"])
+        by_hand = ByHand.from_json(table["by_hand"]).counted(paper.purpose)
     except KeyError as error:
         raise _unreadable(error) from error
     return Pair(SheetRead.from_json(table), by_hand, Second.from_json(table[SECOND]))

@@ -24,11 +24,13 @@ from coatwright.salon.events import Event, new_id
 from coatwright.salon.history import PURPOSES, PaperCount
 from coatwright.salon.paper_drafts import (
     MARKS,
+    NO_HAIR,
     ByHand,
     Drafts,
     PaperDraft,
     SheetHead,
     changed,
+    marks_for,
     packed,
     record_of,
     state_of,
@@ -176,13 +178,21 @@ def set_head(store: Store, id: str, **values: object) -> PaperDraft:
 
 
 def mark(store: Store, id: str, hair: int, word: str) -> PaperDraft:
-    """Mark a hair of a draft by hand: one of :data:`~coatwright.salon.paper_drafts.MARKS`; "" takes the mark away."""
+    """Mark a hair of a draft by hand as one of :func:`~coatwright.salon.paper_drafts.marks_for` its purpose; "" takes
+    the mark away.
+    """
     with _ONE:
         found = draft(store, id)
         state_of(found.hairs, found.by_hand, hair)
         marks = dict(found.by_hand.marks)
         if word:
             check_one_of(word, MARKS, "mark")
+            if word not in marks_for(found.head.purpose):
+                raise OutOfRange(
+                    "This sheet measures how the program judges hairs of known state.",
+                    where=f"hair {hair + 1}",
+                    remedy=f'Leave what it judged wrong as it is; only "{NO_HAIR}" can be marked.',
+                )
             marks[hair] = word
         else:
             marks.pop(hair, None)

@@ -17,7 +17,7 @@ from coatwright.salon import papers
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.events import stream_of
 from coatwright.salon.history import PURPOSES
-from coatwright.salon.paper_drafts import MARKS, OPEN, PaperDraft, SheetHead
+from coatwright.salon.paper_drafts import MEASURING, OPEN, PaperDraft, SheetHead, marks_for
 from coatwright.salon.paper_pairs import Pair, drop_second, kept_pair, pair_of, record_with
 from coatwright.salon.printers import proof_words
 from coatwright.salon.records import Dog, PaperCount
@@ -164,7 +164,8 @@ def _shown(
         "waiting": waiting,
         "chart": None if chart is None else lengths_shown(chart, words),
         "purposes": PURPOSE_WORDS,
-        "marks": MARKS,
+        "marks": marks_for(of.purpose),
+        "measuring": of.purpose in MEASURING,
         "error": error,
         "change_picture": change_picture,
         "doubt": doubt,

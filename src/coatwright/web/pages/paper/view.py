@@ -108,7 +108,12 @@ class Sheet:
     @cached_property
     def states(self) -> dict[int, str]:
         """What each hair counts as."""
-        return {number: state_of(self.hairs, self.by_hand, number) for number in self.hairs}
+        return {number: state_of(self.hairs, self.counted, number) for number in self.hairs}
+
+    @cached_property
+    def counted(self) -> ByHand:
+        """What was put right by hand and counts on a sheet of this purpose."""
+        return self.by_hand.counted(self.head.purpose)
 
     @property
     def dark(self) -> bool:
@@ -201,7 +206,7 @@ def picked(sheet: Sheet, number: int, words: Words) -> Picked:
     return Picked(
         number,
         sheet.states[number],
-        number in sheet.by_hand.marks,
+        number in sheet.counted.marks,
         hair_length(hair.length_mm, words),
         (ends[0], ends[1]),
         hair.why,
@@ -272,12 +277,14 @@ def _way(sheet: Sheet, repair: Repair, tracks: Iterable[Track]) -> Markup:
     ).format(x - half, y - half, 2 * half, 2 * half, sheet.photo_place, width, height, Markup(lines))
 
 
-def changes_of(sheet: Sheet) -> tuple[list[tuple[int, str]], list[tuple[int, str, str]]]:
-    """What was put right by hand: repairs with their place in the list, and marks with what was read."""
+def changes_of(sheet: Sheet) -> tuple[list[tuple[int, str]], list[tuple[int, str, str, bool]]]:
+    """What was put right by hand: repairs with their place in the list, and marks with what was read and whether they
+    count on this sheet.
+    """
     bare = replace(sheet.by_hand, marks={})
     repairs = [(k, one_based(each)) for k, each in enumerate(sheet.by_hand.repairs)]
     marks = [
-        (number, word, state_of(sheet.hairs, bare, number))
+        (number, word, state_of(sheet.hairs, bare, number), number in sheet.counted.marks)
         for number, word in sorted(sheet.by_hand.marks.items())
     ]
     return repairs, marks
