@@ -10,7 +10,7 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 
-from coatwright.errors import OutOfRange, UnknownName
+from coatwright.errors import InputError, OutOfRange, UnknownName
 from coatwright.paper.photo import PhotoError
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import read_sheet
@@ -21,7 +21,7 @@ from coatwright.salon.cautions import tool_cautions, visit_cautions
 from coatwright.salon.evidence import evidence_of, is_measured
 from coatwright.salon.history import PaperCount, Take
 from coatwright.salon.known import facts_of
-from coatwright.salon.paper_drafts import SheetHead, packed, unpacked
+from coatwright.salon.paper_drafts import ByHand, SheetHead, packed, unpacked
 from coatwright.salon.plans import plan_dog
 from coatwright.salon.salon import add_dog, keep_paper, undo
 from coatwright.salon.sheets import sheet_of
@@ -305,8 +305,31 @@ def test_a_repair_is_carried_out_listed_and_taken_back(salon, draft):
     assert sum(parts) == pytest.approx(draft.hairs[longest].length_mm, abs=0.5)
     papers.mark(salon, draft.id, done.made, "broken")
     back = papers.take_back(salon, draft.id)
-    assert back.counted == draft.counted
-    assert (back.by_hand.repairs, back.by_hand.marks) == ((), {})
+    assert (back.by_hand.repairs, back.by_hand.marks) == ((), {longest: "whole"})
+    assert papers.mark(salon, draft.id, longest, "").counted == draft.counted
+
+
+def test_marks_that_repairs_laid_aside_come_back_with_the_hairs_that_they_were_of():
+    one, two = Repair("join", (5, 7), (1.0, 1.0)), Repair("split", (5,), (2.0, 2.0), made=50)
+    apart = Repair("join", (1, 2), (9.0, 9.0))
+    hand = ByHand((), {5: "whole", 8: "broken", 1: "whole"}).with_repair(one)
+    assert hand.marks == {8: "broken", 1: "whole"}
+    hand = replace(hand, marks={**hand.marks, 5: "broken"}).with_repair(two)
+    hand = replace(hand, marks={**hand.marks, 5: "unjudged", 50: "unjudged"}).with_repair(apart)
+    hand = ByHand.from_json(hand.as_json())  # as it is kept
+    assert hand.without_repair(1).marks == {8: "broken", 5: "broken"}
+    assert hand.without_repair(1).laid == ({5: "whole"}, {1: "whole"})
+    first = hand.without_repair(0)
+    assert (first.marks, first.repairs) == ({8: "broken", 5: "whole"}, (apart,))
+    assert hand.without_repair(2).marks == {8: "broken", 5: "unjudged", 50: "unjudged", 1: "whole"}
+    for spoilt in ({"laid": [{"5": "splendid"}] * 3}, {"laid": [{}]}, {"laid": 3}):
+        with pytest.raises(InputError):
+            ByHand.from_json(hand.as_json() | spoilt)
+    there = Repair("exchange", (1, 2), (3.0, 3.0))
+    twice = ByHand((), {1: "whole"}).with_repair(there).with_repair(replace(there))
+    assert (len(twice.without_repair(1).repairs), twice.without_repair(1).laid) == (1, ({1: "whole"},))
+    old = ByHand.from_json({"repairs": [one.as_json()], "marks": {"8": "broken"}})
+    assert old.without_repair(0).marks == {8: "broken"}
 
 
 def test_doubts_come_with_a_repair_that_can_be_carried_out(salon):

@@ -423,7 +423,9 @@ def test_a_hair_is_cut_and_joined_by_hand_where_no_doubt_is_told_of(client, stor
     found = papers.draft(store, id_of(draft))
     number = max(found.hairs, key=lambda n: found.hairs[n].length_mm)
     length = found.hairs[number].length_mm
+    client.post(f"{draft}/mark", data={"hair": number, "word": "broken"})
     client.post(f"{draft}/mend", data={"hair": number, "kind": "split", "along": "10"})
+    assert f"The mark of hair {number + 1} (broken) is laid aside" in client.get(draft).text
     cut = papers.draft(store, id_of(draft))
     (made,) = set(cut.hairs) - set(found.hairs)
     parts = sorted((cut.hairs[number].length_mm, cut.hairs[made].length_mm))
@@ -434,11 +436,13 @@ def test_a_hair_is_cut_and_joined_by_hand_where_no_doubt_is_told_of(client, stor
     assert set(joined.hairs) == set(found.hairs)
     assert joined.hairs[number].length_mm == pytest.approx(length, abs=0.3)
     assert len(joined.by_hand.repairs) == 2
+    client.post(f"{draft}/back", data={"which": 0})
+    assert papers.draft(store, id_of(draft)).by_hand.marks == {number: "broken"}
     x, y = found.read.place.to_px(
         found.hairs[number].trace.points[len(found.hairs[number].trace.points) // 2]
     )[0]
     client.post(f"{draft}/mend", data={"hair": number, "kind": "split", "x": f"{x:.1f}", "y": f"{y:.1f}"})
-    assert len(papers.draft(store, id_of(draft)).by_hand.repairs) == 3
+    assert len(papers.draft(store, id_of(draft)).by_hand.repairs) == 1
 
 
 @pytest.mark.parametrize(

@@ -19,7 +19,7 @@ from typing import Any
 
 from coatwright.errors import FileFormatError, NotKept, UnknownName
 from coatwright.paper.marks import Hair
-from coatwright.paper.repair import Hairs, numbered, replay
+from coatwright.paper.repair import Hairs, numbered, replay, taken_back
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import SheetRead
 from coatwright.salon.attachments import Attachments, write_whole
@@ -71,10 +71,42 @@ class SheetHead:
 
 @dataclass(frozen=True, eq=False)
 class ByHand:
-    """What was put right by hand: repairs in order, and marks by the number of the hair."""
+    """What was put right by hand: repairs in order, and marks by the number of the hair.
+
+    ``laid`` holds, for each repair, the marks that it laid aside: they were of the hairs that it changed, and come
+    back when it is taken back.
+    """
 
     repairs: tuple[Repair, ...] = ()
     marks: Mapping[int, str] = field(default_factory=dict)
+    laid: tuple[Mapping[int, str], ...] = ()
+
+    def with_repair(self, done: Repair) -> ByHand:
+        """The same and one more repair; marks of the hairs that it changes are laid aside."""
+        aside = {number: word for number, word in self.marks.items() if number in done.touched}
+        kept = {number: word for number, word in self.marks.items() if number not in done.touched}
+        return ByHand((*self.repairs, done), kept, (*self._laid, aside))
+
+    def without_repair(self, which: int) -> ByHand:
+        """The same without a repair, by its place in the list, and without those that stand on it.
+
+        Marks that were laid aside come back, those of hairs that only the repairs made go. Raises
+        :class:`~coatwright.errors.OutOfRange` where there is no such repair.
+        """
+        left = taken_back(self.repairs, which)
+        stays = {id(repair) for repair in left}  # two repairs may be alike
+        rows = list(zip(self.repairs, self._laid, strict=True))
+        marks = dict(self.marks)
+        for repair, aside in reversed(rows):
+            if id(repair) not in stays:
+                marks = {number: word for number, word in marks.items() if number not in repair.touched}
+                marks.update(aside)
+        return ByHand(tuple(left), marks, tuple(aside for repair, aside in rows if id(repair) in stays))
+
+    @property
+    def _laid(self) -> tuple[Mapping[int, str], ...]:
+        """What each repair laid aside; nothing where that was not kept."""
+        return self.laid or ({},) * len(self.repairs)
 
     def counted(self, purpose: str) -> ByHand:
         """What of it counts on a sheet of this purpose: all repairs, and the marks of :func:`marks_for`."""
@@ -85,20 +117,30 @@ class ByHand:
         """Numbers and words only."""
         return {
             "repairs": [one.as_json() for one in self.repairs],
-            "marks": {str(number): word for number, word in sorted(self.marks.items())},
+            "marks": _plain(self.marks),
+            **({"laid": [_plain(aside) for aside in self.laid]} if any(self.laid) else {}),
         }
 
     @classmethod
     def from_json(cls, data: Mapping[str, Any]) -> ByHand:
         """What :meth:`as_json` wrote. Raises :class:`~coatwright.errors.FileFormatError`."""
         try:
-            marks = {int(number): str(word) for number, word in data["marks"].items()}
+            marks, *laid = (
+                {int(number): str(word) for number, word in each.items()}
+                for each in (data["marks"], *data.get("laid", ()))
+            )
             repairs = tuple(Repair.from_json(one) for one in data["repairs"])
         except (KeyError, TypeError, ValueError, AttributeError) as error:
             raise _unreadable(error) from error
-        if not set(marks.values()) <= set(MARKS):
+        if not {word for each in (marks, *laid) for word in each.values()} <= set(MARKS):
             raise FileFormatError("A hair is marked with a word that is not known.", where="marks")
-        return cls(repairs, marks)
+        if laid and len(laid) != len(repairs):
+            raise FileFormatError("Marks were laid aside by a repair that is not there.", where="laid")
+        return cls(repairs, marks, tuple(laid))
+
+
+def _plain(marks: Mapping[int, str]) -> dict[str, str]:
+    return {str(number): word for number, word in sorted(marks.items())}
 
 
 def marks_for(purpose: str) -> tuple[str, ...]:

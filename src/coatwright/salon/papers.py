@@ -14,7 +14,7 @@ from datetime import date
 
 from coatwright.errors import OutOfRange, UnknownName
 from coatwright.paper.photo import PhotoError, without_place
-from coatwright.paper.repair import Doubt, apply, doubtful, next_number, numbered, taken_back
+from coatwright.paper.repair import Doubt, apply, doubtful, next_number, numbered
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import Progress, SheetRead, read_sheet
 from coatwright.patterns.zones import zones
@@ -205,7 +205,7 @@ def doubts(found: PaperDraft) -> list[Doubt]:
 
 
 def repair(store: Store, id: str, wanted: Repair) -> PaperDraft:
-    """Carry out a repair on a draft, such as a doubt's. Marks of the hairs that it changes are taken away.
+    """Carry out a repair on a draft, such as a doubt's. Marks of the hairs that it changes are laid aside.
 
     Raises :class:`~coatwright.errors.InputError` when it cannot be done, and changes nothing then.
     """
@@ -216,20 +216,18 @@ def repair(store: Store, id: str, wanted: Repair) -> PaperDraft:
             made = next_number(numbered(found.read.hairs), found.by_hand.repairs)
             wanted = replace(wanted, made=made)
         done = apply(found.hairs, wanted, blur_px=blur).repair
-        marks = {number: word for number, word in found.by_hand.marks.items() if number not in done.touched}
-        return _save(store, found, ByHand((*found.by_hand.repairs, done), marks))
+        return _save(store, found, found.by_hand.with_repair(done))
 
 
 def take_back(store: Store, id: str, which: int = -1) -> PaperDraft:
-    """Take back a repair of a draft by its place in the list (-1 the last), and those that stand on it."""
+    """Take back a repair of a draft by its place in the list (-1 the last), and those that stand on it.
+
+    The marks that they laid aside come back.
+    """
     with _ONE:
         found = draft(store, id)
-        repairs = found.by_hand.repairs
-        at = which + len(repairs) if which < 0 else which
-        left = tuple(taken_back(repairs, at))
-        gone = {number for one in repairs if one not in left for number in one.touched}
-        marks = {number: word for number, word in found.by_hand.marks.items() if number not in gone}
-        return _save(store, found, ByHand(left, marks))
+        at = which + len(found.by_hand.repairs) if which < 0 else which
+        return _save(store, found, found.by_hand.without_repair(at))
 
 
 def accept(store: Store, id: str, *, by: str = "", today: date | None = None) -> Event:

@@ -282,12 +282,22 @@ def changes_of(sheet: Sheet) -> tuple[list[tuple[int, str]], list[tuple[int, str
     count on this sheet.
     """
     bare = replace(sheet.by_hand, marks={})
-    repairs = [(k, one_based(each)) for k, each in enumerate(sheet.by_hand.repairs)]
+    laid = sheet.by_hand.laid or ({},) * len(sheet.by_hand.repairs)
+    repairs = [
+        (k, one_based(each) + _laid_aside(aside))
+        for k, (each, aside) in enumerate(zip(sheet.by_hand.repairs, laid, strict=True))
+    ]
     marks = [
         (number, word, state_of(sheet.hairs, bare, number), number in sheet.counted.marks)
         for number, word in sorted(sheet.by_hand.marks.items())
     ]
     return repairs, marks
+
+
+def _laid_aside(marks: Mapping[int, str]) -> str:
+    """The marks that a repair laid aside, in words."""
+    told = " and ".join(f"hair {number + 1} ({word})" for number, word in sorted(marks.items()))
+    return f" The mark of {told} is laid aside, and comes back when this is taken back." if told else ""
 
 
 def one_based(repair: Repair) -> str:
