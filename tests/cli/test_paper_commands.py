@@ -246,6 +246,41 @@ def test_the_printers_bar_is_kept_and_taken_into_account(
     assert json.loads(read.out)["bar_mm"] == 97.0
 
 
+def test_the_only_printer_that_is_known_is_taken_and_said(
+    coatwright: Coatwright, shots: Path, salon: Path
+) -> None:
+    read = "paper", "read", shots / "fingers.jpg", "--data", salon
+    assert json.loads(coatwright(*read, "--json").out)["printer_note"] == ""
+    assert coatwright("paper", "check", "--bar", "97", "--data", salon).code == 0
+    found = json.loads(coatwright(*read, "--json").out)
+    assert errors("paper", found) == []
+    assert (found["printer"], found["bar_mm"]) == ("printer", 97.0)
+    assert "printer is taken, the only one known, with its bar of 97 mm" in found["printer_note"]
+    assert "printer is taken" in told(coatwright(*read))
+
+
+def test_a_check_of_thread_without_a_name_counts_for_the_next_sheet_without_one(
+    coatwright: Coatwright, shots: Path, salon: Path
+) -> None:
+    gear = "--phone", "own phone", "--data", salon
+    checked = json.loads(coatwright("paper", "check", shots / "thread.jpg", *gear, "--json").out)
+    assert (checked["printer"], checked["bar_mm"]) == ("printer", 100.0)
+    read = coatwright("paper", "read", shots / "tool.jpg", *gear, "--json")
+    assert checked["words"] in json.loads(read.out)["proof"]
+
+
+def test_of_several_printers_none_is_assumed(coatwright: Coatwright, shots: Path, salon: Path) -> None:
+    for name in ("Hall", "Attic"):
+        assert coatwright("paper", "check", "--printer", name, "--bar", "97", "--data", salon).code == 0
+    read = coatwright("paper", "read", shots / "fingers.jpg", "--data", salon, "--json")
+    found = json.loads(read.out)
+    assert (found["printer"], found["bar_mm"]) == ("", 100.0)
+    assert "none was assumed of those known: Attic, Hall. Name it by --printer." in found["printer_note"]
+    refused = coatwright("paper", "check", "--bar", "98", "--data", salon)
+    assert refused.code == 2
+    assert "Attic, Hall" in refused.err
+
+
 def test_a_check_of_nothing_or_of_hair_is_refused(coatwright: Coatwright, shots: Path, salon: Path) -> None:
     assert coatwright("paper", "check", "--data", salon).code == 2
     refused = coatwright("paper", "check", shots / "nothing.jpg", "--phone", "p", "--data", salon, "--json")

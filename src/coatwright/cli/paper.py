@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from coatwright.salon.store import Store
     from coatwright.salon.verdicts import Trial
 
+FIRST_PRINTER = "printer"
+"""Name of a printer where none was named and none is known."""
 ANY_ZONE = "back"
 """Stands in the record of sheets whose zone was not told, which are not kept."""
 
@@ -58,7 +60,12 @@ class Purpose(StrEnum):
     CUT = "cut"
 
 
-Printer = Annotated[str, typer.Option(metavar="NAME", help="The printer that printed the sheet.")]
+Printer = Annotated[
+    str,
+    typer.Option(
+        metavar="NAME", help="The printer that printed the sheet; left out, the only one that is known."
+    ),
+]
 Phone = Annotated[str, typer.Option(metavar="NAME", help="The phone, if not the camera that the file tells.")]
 Bar = Annotated[
     float | None,
@@ -159,6 +166,7 @@ def read(
     from coatwright.cli.source import calendar_day, find_dog, is_file_name, zone_key
     from coatwright.errors import InputError
     from coatwright.salon.paper_results import paper_result
+    from coatwright.salon.printers import printer_meant
 
     key = zone_key(zone) if zone else ""
     if (dog and not key) or (keep and not dog):
@@ -177,7 +185,8 @@ def read(
     found = find_dog(dog, data=data).dog if dog else None
     work = [(photo, purpose.value) for photo in photos] + [(photo, "fingers") for photo in fingers or ()]
     with _maybe_salon(data) as store, working("Reading") as progress:
-        head = _head(store, found, key, tool, groomer, day or today, phone, printer, bar)
+        meant, note = (printer, "") if store is None else printer_meant(store.state(), printer)
+        head = _head(store, found, key, tool, groomer, day or today, phone, meant, bar)
         sent: dict[str, str] = {}
         done = [
             _read(store if keep else None, photo, head, what, f"{number} of {len(work)}", progress, sent)
@@ -187,12 +196,21 @@ def read(
         trial = _trial(salon.dogs[found.id] if keep and salon and found else found, key, done)
         if as_json:
             write_json(
-                paper_result(done, trial, dog=found, zone=key, salon=salon, today=today, traces=traces)
+                paper_result(
+                    done,
+                    trial,
+                    dog=found,
+                    zone=key,
+                    salon=salon,
+                    today=today,
+                    traces=traces,
+                    printer_note=note,
+                )
             )
         else:
             from coatwright.cli.paper_view import show_read
 
-            show_read(done, trial, dog=found, salon=salon, today=today)
+            show_read(done, trial, dog=found, salon=salon, today=today, printer_note=note)
     refused = [one.error for one in done if one.error is not None]
     for error in refused:
         _tell(error, as_json=as_json)
@@ -208,9 +226,7 @@ def check(
             metavar="[PHOTO]", help="A sheet with sewing thread cut to 10, 20 and 40 mm, five of each."
         ),
     ] = None,
-    printer: Annotated[
-        str, typer.Option(metavar="NAME", help="The printer that printed the sheet.")
-    ] = "printer",
+    printer: Printer = "",
     phone: Phone = "",
     bar: Bar = None,
     as_json: AsJson = False,
@@ -219,14 +235,15 @@ def check(
     """Prove a phone and a printer with sewing thread.
 
     Cut five threads each of 10, 20 and 40 mm, lay them on a sheet like hair, and photograph it. The result is kept
-    and told beside every verdict. --bar keeps what a ruler says of the printer's bar, with or without a photo.
+    and told beside every verdict. --bar keeps what a ruler says of the printer's bar, with or without a photo. Where
+    no printer is named and none is known, it is called "printer".
     """
     from coatwright.cli.screen import Page, working, write_json
     from coatwright.cli.source import open_salon
     from coatwright.errors import InputError
     from coatwright.paper.photo import PhotoError
     from coatwright.salon.paper_results import thread_result
-    from coatwright.salon.printers import bar_of, set_bar, thread_check
+    from coatwright.salon.printers import bar_of, printer_meant, set_bar, thread_check
 
     if photo is None and (bar is None or as_json):
         raise InputError(
@@ -236,6 +253,14 @@ def check(
         )
     content = None if photo is None else _bytes(photo)
     with open_salon(data, create=True) as store:
+        meant, note = printer_meant(store.state(), printer)
+        if note and not meant:
+            raise InputError(
+                "It is not said which printer is meant.",
+                where="coatwright paper check",
+                remedy=note,
+            )
+        printer = meant or FIRST_PRINTER
         if bar is not None:
             set_bar(store, printer, bar)
         if content is None:

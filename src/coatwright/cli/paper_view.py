@@ -35,9 +35,15 @@ DRAWN_ONLY = (
 
 
 def show_read(
-    done: Sequence[PhotoDone], trial: Trial | None, *, dog: Dog | None, salon: Salon | None, today: date
+    done: Sequence[PhotoDone],
+    trial: Trial | None,
+    *,
+    dog: Dog | None,
+    salon: Salon | None,
+    today: date,
+    printer_note: str = "",
 ) -> None:
-    """The photographs one by one, then what they say together."""
+    """The photographs one by one, then what they say together; ``printer_note``: which printer was assumed."""
     page = Page()
     head = next((one.head for one in done if one.head is not None), None)
     page.title(dog.name if dog else "Paper test", head.tool if head else "")
@@ -48,6 +54,8 @@ def show_read(
         for remark in () if one.read is None else one.read.remarks:
             page.caution(f"{Path(one.name).name}: {remark.what} {remark.change}")
     if trial is None:
+        if printer_note:
+            page.line(printer_note)
         return
     _verdict(page, trial)
     _lengths(page, trial)
@@ -57,7 +65,9 @@ def show_read(
     if head is not None and salon is not None:
         from coatwright.salon.printers import proof_words
 
-        page.line(proof_words(salon, head.phone, head.printer, today))
+        page.line(proof_words(salon, head.phone, head.printer, today, head.bar_mm))
+    if printer_note:
+        page.line(printer_note)
     kept = [one for one in done if one.kept]
     if kept:
         page.line(f"{counted(len(kept), 'sheet')} kept. To take one back: `coatwright salon undo`.")

@@ -41,7 +41,8 @@ class Printer:
 class ThreadKept:
     """A thread check of one phone and one printer: ``check`` as :class:`coatwright.paper.thread.ThreadCheck` has it.
 
-    ``photo`` and ``traces`` are the names of the kept files that it can be worked out again from.
+    ``photo`` and ``traces`` are the names of the kept files that it can be worked out again from; ``bar_mm`` is what
+    was known of the printer's bar of 100 mm when it was read, mm.
     """
 
     id: str
@@ -52,9 +53,11 @@ class ThreadKept:
     sheet: str = ""
     photo: str = ""
     traces: str = ""
+    bar_mm: Millimetres = 100.0
 
     def __post_init__(self) -> None:
         check_name(self.id, "A thread check's id")
+        check_number(self.bar_mm, "bar_mm", *BAR_LIMITS, "mm")
         check_name(self.phone, "A phone's name")
         check_name(self.printer, "A printer's name")
 

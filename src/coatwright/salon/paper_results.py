@@ -47,8 +47,12 @@ def paper_result(
     salon: Salon | None,
     today: date,
     traces: bool = False,
+    printer_note: str = "",
 ) -> dict[str, Any]:
-    """Photographed sheets and what they say of the tool; ``traces`` adds the points of every hair."""
+    """Photographed sheets and what they say of the tool; ``traces`` adds the points of every hair.
+
+    ``printer_note`` says which printer was assumed where none was named.
+    """
     done = list(photos)
     head = next((one.head for one in done if one.head is not None), None)
     return {
@@ -61,6 +65,7 @@ def paper_result(
         "day": None if head is None else head.day.isoformat(),
         "phone": head.phone if head else "",
         "printer": head.printer if head else "",
+        "printer_note": printer_note,
         "bar_mm": None if head is None else head.bar_mm,
         "photos": [_photo(one) for one in done],
         "hairs": [
@@ -72,7 +77,7 @@ def paper_result(
         "trial": None if trial is None else trial_result(trial),
         "proof": None
         if head is None or salon is None
-        else proof_words(salon, head.phone, head.printer, today),
+        else proof_words(salon, head.phone, head.printer, today, head.bar_mm),
     }
 
 
@@ -141,6 +146,7 @@ def thread_result(kept: ThreadKept, words: str) -> dict[str, Any]:
         "day": kept.day.isoformat(),
         "phone": kept.phone,
         "printer": kept.printer,
+        "bar_mm": kept.bar_mm,
         "sheet": kept.sheet,
         "verdict": check["verdict"],
         "scale": _rounded(check["scale"], 5),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 
 from coatwright.paper.refusals import check_bar
@@ -19,6 +20,8 @@ from coatwright.units import Millimetres
 
 STALE_DAYS = 365
 """A thread check older than this is named as old: an assumption; phones' cameras and printers change by updates."""
+BAR_SLACK_MM: Millimetres = 0.05
+"""Bars that differ by less are the same: a ruler is read to a tenth at best."""
 UNPROVEN = (
     "This phone and printer were not checked with thread yet: lengths may be off by what printing stretches."
 )
@@ -44,6 +47,40 @@ def bar_of(salon: Salon, printer: str) -> Millimetres:
     return BAR_MM if known is None else known.bar_mm
 
 
+@dataclass(frozen=True, slots=True)
+class KnownPrinter:
+    """A printer by its name, and the length of its bar, mm; None where nobody measured it."""
+
+    name: str
+    bar_mm: Millimetres | None
+
+
+def printers_known(salon: Salon) -> tuple[KnownPrinter, ...]:
+    """Printers whose bar was measured or that threads were checked with, by name."""
+    found = {gear_key(each.printer): KnownPrinter(each.printer, None) for each in salon.threads}
+    found |= {each.id: KnownPrinter(each.name, each.bar_mm) for each in salon.printers.values()}
+    return tuple(sorted(found.values(), key=lambda each: gear_key(each.name)))
+
+
+def printer_meant(salon: Salon, named: str) -> tuple[str, str]:
+    """The printer of a sheet, and what is to be said of it: the one ``named``, else the only one that is known.
+
+    "" where none is known or several are, of which none is assumed.
+    """
+    known = printers_known(salon)
+    if named.strip() or not known:
+        return named.strip(), ""
+    if len(known) > 1:
+        names = ", ".join(each.name for each in known)
+        return (
+            "",
+            f"No printer was named, and none was assumed of those known: {names}. Name it by --printer.",
+        )
+    (only,) = known
+    bar = "" if only.bar_mm is None else f", with its bar of {only.bar_mm:g} mm"
+    return only.name, f"No printer was named: {only.name} is taken, the only one known{bar}."
+
+
 def thread_check(
     store: Store,
     phone: str,
@@ -65,7 +102,8 @@ def thread_check(
     from coatwright.salon.paper_drafts import packed
 
     check_name(printer, "A printer's name")
-    read = read_sheet(data, name=name, bar_mm=bar_of(store.state(), printer), progress=progress)
+    bar = bar_of(store.state(), printer)
+    read = read_sheet(data, name=name, bar_mm=bar, progress=progress)
     who = phone.strip() or read.camera
     check_name(who, "A phone's name")
     checked = check_threads(
@@ -74,7 +112,7 @@ def thread_check(
     files = Attachments.of(store)
     kept = ThreadKept(
         new_id(), day or today_of(store), who, printer.strip(), checked.as_json(), read.sheet,
-        files.put(without_place(data), "jpg"), files.put(packed(read), "json.gz"),
+        files.put(without_place(data), "jpg"), files.put(packed(read), "json.gz"), bar,
     )  # fmt: skip
     keep(store, "thread.checked", stream_of("printer", gear_key(printer)), by, lambda _: kept)
     return kept, checked
@@ -87,12 +125,31 @@ def last_check(salon: Salon, phone: str, printer: str) -> ThreadKept | None:
     return found[-1] if found else None
 
 
-def proof_words(salon: Salon, phone: str, printer: str, today: date) -> str:
-    """What is said of a phone and a printer beside every verdict, in a sentence or two."""
+def bar_since(salon: Salon, check: ThreadKept, bar_mm: Millimetres | None = None) -> str:
+    """That a thread check no longer holds, since lengths now follow another bar; "" where it does.
+
+    ``bar_mm`` is the bar of the sheet whose lengths are meant, mm; that of the printer as it is known now without it.
+    """
+    bar = bar_of(salon, check.printer) if bar_mm is None else bar_mm
+    if abs(bar - check.bar_mm) < BAR_SLACK_MM:
+        return ""
+    return f"That was with a bar of {check.bar_mm:g} mm; it was measured anew as {bar:g} mm: check again with thread."
+
+
+def proof_words(
+    salon: Salon, phone: str, printer: str, today: date, bar_mm: Millimetres | None = None
+) -> str:
+    """What is said of a phone and a printer beside every verdict, in a sentence or two.
+
+    ``bar_mm`` is the bar of the sheet, mm; that of the printer as it is known now without it.
+    """
     found = last_check(salon, phone, printer)
     if found is None:
         return UNPROVEN
     words = ThreadCheck.from_json(found.check).words
+    since = bar_since(salon, found, bar_mm)
+    if since:
+        return f"{words} {since}"
     if (today - found.day).days > STALE_DAYS:
         return f"{words} That was on {found.day}: check again."
     return f"{words} Checked with thread on {found.day}."

@@ -15,6 +15,7 @@ from coatwright.patterns.zones import zones
 from coatwright.salon.fold import Salon
 from coatwright.salon.gear import gear_key
 from coatwright.salon.history import PURPOSES
+from coatwright.salon.printers import printers_known
 from coatwright.salon.records import Dog
 from coatwright.salon.tools import tools_tested
 from coatwright.web.forms import Fields
@@ -78,7 +79,7 @@ def usual(salon: Salon, dog: Dog | None, today: date) -> dict[str, str]:
     if papers:
         zone, groomer = papers[-1].zone, papers[-1].groomer or groomer
     tool = next((paper.tool for paper in reversed(papers) if paper.purpose == "tool"), tool)
-    printers = list(salon.printers.values())
+    printers = printers_known(salon)
     with_gear = [paper for paper in every if paper.printer]
     return {
         "dog": "" if dog is None else dog.id,
@@ -87,7 +88,7 @@ def usual(salon: Salon, dog: Dog | None, today: date) -> dict[str, str]:
         "groomer": groomer,
         "day": today.isoformat(),
         "purpose": "tool",
-        "printer": with_gear[-1].printer if with_gear else printers[-1].name if printers else "",
+        "printer": with_gear[-1].printer if with_gear else printers[0].name if len(printers) == 1 else "",
         "phone": "",
     }
 

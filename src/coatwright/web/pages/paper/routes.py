@@ -15,7 +15,7 @@ from coatwright.paper.thread import ThreadCheck
 from coatwright.patterns.zones import zones
 from coatwright.salon.gear import gear_key
 from coatwright.salon.papers import drafts
-from coatwright.salon.printers import set_bar
+from coatwright.salon.printers import bar_since, set_bar
 from coatwright.salon.tools import sharpen, tool_history, tools_tested
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, page, words_of
@@ -93,7 +93,10 @@ def _home(
         page_words=PAGE_WORDS,
         printers=sorted(salon.printers.values(), key=lambda each: each.name.casefold()),
         bar=BAR_MM,
-        checks=[(each, ThreadCheck.from_json(each.check)) for each in reversed(salon.threads[-3:])],
+        checks=[
+            (each, ThreadCheck.from_json(each.check), bar_since(salon, each))
+            for each in reversed(salon.threads[-3:])
+        ],
         fields=fields or Fields(),
         error=error,
     )

@@ -10,6 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange
 from coatwright.salon.papers import draft, hand_count, read_photo
+from coatwright.salon.printers import printers_known
 from coatwright.web.failures import NoSuchPage
 from coatwright.web.forms import Fields, asked, posted
 from coatwright.web.layout import desk_of, go, is_part, page, words_of
@@ -73,7 +74,7 @@ def _form(
         tools=tool_names(salon),
         groomers=groomer_names(salon),
         phones=phone_names(salon),
-        printers=sorted(salon.printers.values(), key=lambda each: each.name.casefold()),
+        printers=printers_known(salon),
         purposes=PURPOSE_WORDS,
         error=error,
     )
@@ -172,13 +173,13 @@ def _again(batch: Batch) -> str:
 
 @router.post("/paper/count")
 def keep_count(request: Request, fields: Posted) -> Response:
-    """Keep a count under a lens."""
+    """Keep a count under a lens: of a tool or a hand, since without lengths and photo it can be no measure."""
     desk = desk_of(request)
     try:
         head = head_of(fields, desk.salon(), desk.today())
         whole = fields.whole("whole", "whole hairs", low=0, high=5000, needed=True)
         broken = fields.whole("broken", "broken hairs", low=0, high=5000, needed=True)
-        head = {key: head[key] for key in ("dog", "zone", "tool", "groomer", "day", "purpose")}
+        head = {key: head[key] for key in ("dog", "zone", "tool", "groomer", "day")}
         event = hand_count(desk.store, whole=whole or 0, broken=broken or 0, today=desk.today(), **head)
     except CoatwrightError as error:
         return _form(request, fields, "pages/paper/count.html", "Count by hand", 422, error)

@@ -160,7 +160,9 @@ def _shown(
         "trial": trial,
         "told": None if trial is None else trial_told(trial),
         "share_strip": share_strip,
-        "proof": proof_words(desk.salon(), of.phone, of.printer, desk.today()) if sheet is not None else "",
+        "proof": proof_words(desk.salon(), of.phone, of.printer, desk.today(), of.bar_mm)
+        if sheet is not None
+        else "",
         "waiting": waiting,
         "chart": None if chart is None else lengths_shown(chart, words),
         "purposes": PURPOSE_WORDS,

@@ -10,7 +10,7 @@ from fastapi.responses import HTMLResponse, RedirectResponse, Response
 
 from coatwright.errors import CoatwrightError, OutOfRange
 from coatwright.paper.thread import CUTS, GOOD_MM, GOOD_SHARE, LEAST_THREADS, ThreadCheck
-from coatwright.salon.printers import thread_check
+from coatwright.salon.printers import bar_since, printers_known, thread_check
 from coatwright.web.forms import Fields, asked
 from coatwright.web.layout import desk_of, page
 from coatwright.web.pages.paper.form import SentFile, phone_names, with_photos
@@ -32,12 +32,14 @@ def _shown(
 ) -> HTMLResponse:
     desk = desk_of(request)
     salon = desk.salon()
-    checks = [(each, ThreadCheck.from_json(each.check)) for each in reversed(salon.threads)]
-    printers = sorted(salon.printers.values(), key=lambda each: each.name.casefold())
+    checks = [
+        (each, ThreadCheck.from_json(each.check), bar_since(salon, each)) for each in reversed(salon.threads)
+    ]
+    printers = printers_known(salon)
     fresh = next((each for each in checks if each[0].id == fields.first("check")), None)
     filled = {key: fields.first(key) for key in ("printer", "phone")}
-    if not filled["printer"] and printers:
-        filled["printer"] = printers[-1].name
+    if not filled["printer"] and len(printers) == 1:
+        filled["printer"] = printers[0].name
     return page(
         request,
         "pages/paper/thread.html",
