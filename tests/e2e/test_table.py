@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -373,6 +374,84 @@ def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser,
         second.close()
     take = visit(desk, "bracken")["takes"]["back"]
     assert (take["share"], take["reaction"]) == (0.2, "flinched")
+
+
+def set_clock(page: Page, *, ahead_minutes: float) -> None:
+    """Set the tablet's clock so far ahead of the desk's."""
+    page.clock.set_system_time(time.time() + 60 * ahead_minutes)
+
+
+def opened(page: Page, zone: str) -> None:
+    """A zone from the list of all of them."""
+    page.locator("#extra-zones").tap()
+    page.locator(f"#zone-{zone}").tap()
+    expect(page.locator(".zone-list")).to_have_count(0)
+
+
+def test_what_is_put_right_counts_also_when_the_clock_was_set_back_and_the_page_started_anew(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        page.clock.install()
+        set_clock(page, ahead_minutes=50)
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        tap_log(page)
+        all_sent(page)
+        page.reload()
+        ready(page)
+        set_clock(page, ahead_minutes=0)
+        opened(page, "back")
+        page.locator("#more").tap()
+        page.locator("#more").tap()
+        expect(page.locator("#dial")).to_have_attribute("aria-valuenow", "30")
+        page.locator("#log").tap()
+        expect(page.locator("#bar .last")).to_contain_text("Back 30 %")
+        all_sent(page)
+        expect(page.locator("#banner")).not_to_contain_text("Refused")
+    finally:
+        context.close()
+    assert visit(desk, "bracken")["takes"]["back"]["share"] == 0.3
+
+
+def test_a_clock_far_ahead_is_refused_and_once_it_is_set_right_taps_are_kept_again(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        page.clock.install()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        page.locator("#log").wait_for()
+        set_clock(page, ahead_minutes=120)
+        tap_log(page)
+        expect(page.locator("#banner")).to_contain_text("Refused 1", timeout=30_000)
+        set_clock(page, ahead_minutes=0)
+        tap_log(page)
+        all_sent(page)
+        expect(page.locator("#banner")).to_contain_text("Refused 1")
+    finally:
+        context.close()
+    assert set(visit(desk, "bracken")["takes"]) == {"ribs"}
+
+
+def test_readings_of_one_zone_on_two_tablets_both_stand(browser, desk):
+    first, second = tablet(browser), tablet(browser)
+    try:
+        for context, mark in ((first, "#longest_mm-3"), (second, "#look-2")):
+            page = context.new_page()
+            dogs_shown(page, desk)
+            page.locator("#dog-bracken").tap()
+            page.locator("#extra-read").tap()
+            page.locator(mark).tap()
+            expect(page.locator(mark)).to_have_attribute("aria-pressed", "true")
+            all_sent(page)
+    finally:
+        first.close()
+        second.close()
+    readings = get(f"{desk}/api/dogs/bracken")["readings"]
+    assert [each["zone"] for each in readings] == ["back", "back"]
+    assert [each.get("longest_mm", 0) > 0 for each in readings] == [True, False]
+    assert [each.get("look", "") for each in readings] == ["", "open"]
 
 
 # ---- how it looks and is hit -------------------------------------------------------------------------------------

@@ -205,3 +205,41 @@ def test_ids_are_random_ones_of_version_four(modules):
     for text in found:
         made = uuid.UUID(text)
         assert (str(made), made.version, made.variant) == (text, 4, uuid.RFC_4122)
+
+
+MOMENTS = """async (clocks) => {
+  const { moment } = await import("/times.js");
+  const real = Date.now;
+  let visit = {};
+  try {
+    return clocks.map((clock) => {
+      visit = JSON.parse(JSON.stringify(visit)); // what the tablet keeps of it over a restart
+      Date.now = () => clock;
+      return moment(visit);
+    });
+  } finally {
+    Date.now = real;
+  }
+}"""
+HOUR = 3_600_000
+
+
+def test_what_is_said_later_has_the_later_time_also_after_the_clock_was_set_back(modules):
+    """50 min ahead is kept by the desk, so what follows must come after it, however right the clock is by then."""
+    noon = 1_795_000_000_000
+    ahead = noon + 50 * 60_000
+    clocks = [ahead, ahead, noon + 60_000, noon + 120_000, ahead + 5_000]
+    assert modules.evaluate(MOMENTS, clocks) == [ahead, ahead + 1, ahead + 2, ahead + 3, ahead + 5_000]
+
+
+def test_after_a_clock_that_the_desk_refuses_was_set_right_its_time_is_taken(modules):
+    """More than an hour ahead is refused; so nothing that was said then has to come before."""
+    noon = 1_795_000_000_000
+    ahead = noon + 2 * HOUR
+    assert modules.evaluate(MOMENTS, [ahead, ahead, noon, noon, noon + 5]) == [
+        ahead,
+        ahead + 1,
+        noon,
+        noon + 1,
+        noon + 5,
+    ]

@@ -2,7 +2,8 @@
 
 import { act, app } from "./app.js";
 import { h, listed, percent, unit } from "./dom.js";
-import { careFor, finish, reopen } from "./visit.js";
+import { finish, reopen } from "./ending.js";
+import { careFor } from "./visit.js";
 
 export function finishView(visit) {
   const { plan } = visit;

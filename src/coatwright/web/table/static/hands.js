@@ -2,12 +2,10 @@
 
 import { app } from "./app.js";
 import { h, minutes } from "./dom.js";
-import { tableMs } from "./visit.js";
-
-const GAP_MS = 3 * 3600_000;
+import { pullingMs, tableMs } from "./times.js";
 
 /** Minutes that a groomer has pulled today: by this tablet where it has the dog's visit, else by the desk's records. */
-function handsMinutes(bundle, visits, groomer, now, tableMs) {
+function handsMinutes(bundle, visits, groomer, now) {
   const here = new Set(visits.map((visit) => visit.dog));
   const own = visits.filter((visit) => visit.groomer === groomer);
   const ms = own.reduce((sum, visit) => sum + Math.min(tableMs(visit, now), pullingMs(visit, now)), 0);
@@ -15,16 +13,10 @@ function handsMinutes(bundle, visits, groomer, now, tableMs) {
   return ms / 60_000 + desk.reduce((sum, [, , minutes]) => sum + minutes, 0);
 }
 
-function pullingMs(visit, now) {
-  const counted = Object.values(visit.zones).reduce((sum, zone) => sum + (zone.ms ?? 0), 0);
-  const open = visit.clock.on && visit.at && !visit.zones[visit.at]?.done;
-  return counted + (open ? Math.min(now - visit.clock.since, GAP_MS) : 0);
-}
-
 /** What is pulled by now; with `always` also while it is little. */
 export function handsLine(always = false) {
   const { hands } = app.bundle;
-  const spent = handsMinutes(app.bundle, app.visits, app.groomer, Date.now(), tableMs);
+  const spent = handsMinutes(app.bundle, app.visits, app.groomer, Date.now());
   const level = spent >= hands.stop ? "stop" : spent >= hands.tire ? "caution" : "";
   if (spent < 1 || !(always || level)) return null;
   const text = {

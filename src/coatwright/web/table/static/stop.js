@@ -3,7 +3,7 @@
 import { act, app } from "./app.js";
 import { h } from "./dom.js";
 import { shareOf } from "./zone.js";
-import { leaveFor, stop } from "./visit.js";
+import { leaveFor, stop } from "./ending.js";
 
 /** The sign that was tapped, by visit; it is nothing until it is said what is done. */
 const signs = {};

@@ -5,19 +5,16 @@
 
 import { newId } from "./ids.js";
 import { keep, read, recall, write } from "./store.js";
+import { moment, settle } from "./times.js";
+
+export { tableMs, zoneMs } from "./times.js";
 
 const UNDOABLE = 30;
-/** A gap longer than this is no work: the tablet lay switched off. */
-const GAP_MS = 3 * 3600_000;
 /** A zone's time is told only where it can have been worked in it: not where all is tapped in at the end. */
 const LEAST_MS = 30_000;
 const LEAST_PART = 0.25;
 
 export const keyOf = (dog, day) => `${dog}|${day}`;
-
-/** Time to the millisecond that never stands still nor runs back on this tablet. */
-let last = 0;
-const moment = () => (last = Math.max(Date.now(), last + 1));
 
 /** This tablet: a name of its own, made at the first start. */
 export async function device() {
@@ -72,32 +69,11 @@ function fresh(plan, day, ordinal, groomer, order) {
   };
 }
 
-/** Count the time up to now, for the dog and for the zone in hand. */
-function settle(visit, now) {
-  const { clock } = visit;
-  if (!clock.on) return;
-  const gap = Math.max(now - clock.since, 0);
-  clock.since = now;
-  if (gap > GAP_MS) return;
-  clock.ms += gap;
-  if (visit.at) {
-    const zone = (visit.zones[visit.at] ??= {});
-    if (!zone.done) zone.ms = (zone.ms ?? 0) + gap;
-  }
-}
-
-export const tableMs = (visit, now) =>
-  visit.clock.ms + (visit.clock.on ? Math.min(now - visit.clock.since, GAP_MS) : 0);
-export const zoneMs = (visit, now) => {
-  const zone = visit.zones[visit.at] ?? {};
-  const more = visit.clock.on && !zone.done ? Math.min(now - visit.clock.since, GAP_MS) : 0;
-  return (zone.ms ?? 0) + more;
-};
-
 /**
  * Change one visit and put the events of it on the waiting list, in one transaction.
- * `change(visit, say, now)` changes the visit; `say(kind, data)` adds an event; its return value is the label of the
- * undo bar, or nothing where there is nothing to take back.
+ * `change(visit, say, now, name)` changes the visit; `say(kind, data)` adds an event; `now` is later than all that was
+ * said of the visit before, `name` this tablet's. Its return value is the label of the undo bar, or nothing where there
+ * is nothing to take back.
  */
 export async function tap(key, change) {
   const name = await device();
@@ -106,13 +82,13 @@ export async function tap(key, change) {
     if (!visit) throw new Error("This visit is no longer on this tablet.");
     const before = remembered(visit);
     const made = [];
-    const now = moment();
+    const now = moment(visit);
     const say = (kind, data) => {
       const event = {
         id: newId(),
         stream: `dog:${visit.dog}`,
         kind,
-        at: new Date(moment()).toISOString(),
+        at: new Date(moment(visit)).toISOString(),
         by: visit.groomer,
         version: 1,
         data,
@@ -120,10 +96,10 @@ export async function tap(key, change) {
       made.push(event);
       return event;
     };
-    settle(visit, now);
+    settle(visit, Date.now());
     const label = change(visit, say, now, name);
     if (label) {
-      visit.log.push({ label, at: now, events: made.map((event) => event.id), before });
+      visit.log.push({ label, at: Date.now(), events: made.map((event) => event.id), before });
       visit.log.splice(0, visit.log.length - UNDOABLE);
     }
     await visits.put(visit);
@@ -137,11 +113,11 @@ const remembered = (visit) => structuredClone(Object.fromEntries(CHANGING.map((n
 
 /** Take the last thing back: its events no longer count, the visit is as it was; time that has passed stays. */
 export const undo = (key) =>
-  tap(key, (visit, say, now) => {
+  tap(key, (visit, say) => {
     const step = visit.log.pop();
     if (!step) return "";
     const ended = visit.state !== "open" && step.before.state === "open";
-    if (ended) Object.assign(visit.clock, { on: true, since: now });
+    if (ended) Object.assign(visit.clock, { on: true, since: Date.now() });
     for (const id of step.events.toReversed()) say("undone", { event: id });
     const spent = Object.fromEntries(Object.entries(visit.zones).map(([zone, one]) => [zone, one.ms]));
     Object.assign(visit, step.before);
@@ -154,7 +130,7 @@ export async function begin(plan, bundle, groomer) {
   const key = keyOf(plan.id, bundle.day);
   const order = await orderFor(plan, groomer);
   await write("visits", async ({ visits }) => {
-    const now = moment();
+    const now = Date.now();
     for (const other of await visits.all()) {
       if (other.key === key || !other.clock.on) continue;
       settle(other, now);
@@ -170,17 +146,17 @@ export async function begin(plan, bundle, groomer) {
 }
 
 export const rest = (key) =>
-  tap(key, (visit, _, now) => {
-    Object.assign(visit.clock, { on: false, restedSince: now });
+  tap(key, (visit) => {
+    Object.assign(visit.clock, { on: false, restedSince: Date.now() });
     return "";
   });
 
 // ---- zones -----------------------------------------------------------------------------------------------------
 
-const planOf = (visit, zone) => visit.plan.zones.find((each) => each.key === zone);
+export const planOf = (visit, zone) => visit.plan.zones.find((each) => each.key === zone);
 
 /** The event of a zone as it now stands, with all that was said of it; before its take it is a remark so far. */
-function sayTake(visit, say, zone, name) {
+export function sayTake(visit, say, zone, name) {
   const { share = 0, tool, ease, reaction, skin, grams, ms = 0, done } = visit.zones[zone];
   const { planned, whole, broken } = planOf(visit, zone);
   if (done) visit.own = { ...visit.own, [zone]: true };
@@ -301,13 +277,13 @@ export const careFor = (key, item) =>
     return `${item.name}: ${did ? "done" : "not done"}`;
   });
 
-/** One thing read of a zone; the reading of that zone and moment is told anew with it. */
+/** One thing read of a zone; this tablet's reading of that zone, before or after, is told anew with it. */
 export const readZone = (key, zone, what, value) =>
-  tap(key, (visit, say) => {
-    const moment = visit.zones[zone]?.done ? "after" : "before";
-    const place = `${zone}|${moment}`;
+  tap(key, (visit, say, _, name) => {
+    const when = visit.zones[zone]?.done ? "after" : "before";
+    const place = `${zone}|${when}`;
     const reading = (visit.readings[place] ??= {});
-    const id = `${visit.plan.visit}-${visit.dog}-${zone}-${moment}`;
+    const id = [visit.plan.visit, visit.dog, zone, when, name.replaceAll(" ", "-")].join("-");
     const again = reading[what] === value;
     if (again) delete reading[what];
     else reading[what] = value;
@@ -316,7 +292,7 @@ export const readZone = (key, zone, what, value) =>
       for (const event of (visit.told?.[place] ?? []).toReversed()) say("undone", { event });
       visit.told = { ...visit.told, [place]: [] };
     } else {
-      const data = { id, day: visit.day, zone, ...reading, groomer: visit.groomer, at_visit: moment };
+      const data = { id, day: visit.day, zone, ...reading, groomer: visit.groomer, at_visit: when };
       const event = say("reading.taken", data);
       visit.told = { ...visit.told, [place]: [...(visit.told?.[place] ?? []), event.id] };
     }
@@ -340,57 +316,3 @@ export async function photograph(key, zone, { sha, bytes, type, width, height })
     return `${zone ? planOf(visit, zone).name : visit.plan.name}: photo`;
   });
 }
-
-// ---- the end of a visit ----------------------------------------------------------------------------------------
-
-/** Leave a zone for a reason: what was pulled so far, and why no more. */
-export const leaveFor = (key, zone, share, { reaction, skin }) =>
-  tap(key, (visit, say, now, name) => {
-    const was = visit.zones[zone] ?? {};
-    const told = { ...(reaction && { reaction, reactionAt: now }), ...(skin && { skin }) };
-    visit.zones[zone] = { tool: visit.tool, ...was, ...told, share, done: true, left: true, at: now };
-    sayTake(visit, say, zone, name);
-    visit.at = following(visit, zone);
-    return `${planOf(visit, zone).name}: left`;
-  });
-
-/** Stop altogether: the dog is unfit, nothing is planned until somebody says otherwise. */
-export const stop = (key, reason) =>
-  tap(key, (visit, say, now, name) => {
-    visit.state = "stopped";
-    visit.why = reason;
-    visit.clock.on = false;
-    visit.clock.restedSince = now;
-    say("dog.unfit", { reason });
-    sayVisit(visit, say, name);
-    return `Stopped: ${reason}`;
-  });
-
-export async function finish(key) {
-  const { visit } = await tap(key, (now, say, _, name) => {
-    now.state = "done";
-    now.clock.on = false;
-    sayVisit(now, say, name);
-    return `Visit of ${now.plan.name} finished`;
-  });
-  // What was done first is proposed first the next time.
-  const worked = visit.order.filter((zone) => visit.zones[zone]?.done);
-  worked.sort((a, b) => visit.zones[a].at - visit.zones[b].at);
-  const left = visit.order.filter((zone) => !worked.includes(zone));
-  await keep(`order|${visit.groomer}|${visit.dog}`, [...worked, ...left]);
-}
-
-function sayVisit(visit, say, name) {
-  const data = { visit: visit.plan.visit, day: visit.day, groomer: visit.groomer, device: name };
-  const minutes = Math.round(visit.clock.ms / 60_000);
-  if (minutes >= 1) data.minutes = minutes;
-  say("visit.told", data);
-}
-
-export const reopen = (key) =>
-  tap(key, (visit, _, now) => {
-    visit.state = "open";
-    Object.assign(visit.clock, { on: true, since: now });
-    visit.at ||= following(visit, "");
-    return "";
-  });

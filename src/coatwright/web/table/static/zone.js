@@ -10,7 +10,8 @@ import { picture } from "./picture.js";
 import { extras } from "./extras.js";
 import { panel } from "./panels.js";
 import { finishView } from "./finish.js";
-import { begin, isCalm, isElsewhere, logTake, rest, tableMs, zoneMs } from "./visit.js";
+import { tableMs, zoneMs } from "./times.js";
+import { begin, isCalm, isElsewhere, logTake, rest } from "./visit.js";
 import { limitOf, warningOf } from "./words.js";
 
 export function dogView(id, part) {

@@ -1,0 +1,55 @@
+// The end of a zone that is left, and of a visit: stopped, finished, opened again.
+
+import { keep } from "./store.js";
+import { following, planOf, sayTake, tap } from "./visit.js";
+
+/** Leave a zone for a reason: what was pulled so far, and why no more. */
+export const leaveFor = (key, zone, share, { reaction, skin }) =>
+  tap(key, (visit, say, now, name) => {
+    const was = visit.zones[zone] ?? {};
+    const told = { ...(reaction && { reaction, reactionAt: now }), ...(skin && { skin }) };
+    visit.zones[zone] = { tool: visit.tool, ...was, ...told, share, done: true, left: true, at: now };
+    sayTake(visit, say, zone, name);
+    visit.at = following(visit, zone);
+    return `${planOf(visit, zone).name}: left`;
+  });
+
+/** Stop altogether: the dog is unfit, nothing is planned until somebody says otherwise. */
+export const stop = (key, reason) =>
+  tap(key, (visit, say, _, name) => {
+    visit.state = "stopped";
+    visit.why = reason;
+    Object.assign(visit.clock, { on: false, restedSince: Date.now() });
+    say("dog.unfit", { reason });
+    sayVisit(visit, say, name);
+    return `Stopped: ${reason}`;
+  });
+
+export async function finish(key) {
+  const { visit } = await tap(key, (now, say, _, name) => {
+    now.state = "done";
+    now.clock.on = false;
+    sayVisit(now, say, name);
+    return `Visit of ${now.plan.name} finished`;
+  });
+  // What was done first is proposed first the next time.
+  const worked = visit.order.filter((zone) => visit.zones[zone]?.done);
+  worked.sort((a, b) => visit.zones[a].at - visit.zones[b].at);
+  const left = visit.order.filter((zone) => !worked.includes(zone));
+  await keep(`order|${visit.groomer}|${visit.dog}`, [...worked, ...left]);
+}
+
+function sayVisit(visit, say, name) {
+  const data = { visit: visit.plan.visit, day: visit.day, groomer: visit.groomer, device: name };
+  const minutes = Math.round(visit.clock.ms / 60_000);
+  if (minutes >= 1) data.minutes = minutes;
+  say("visit.told", data);
+}
+
+export const reopen = (key) =>
+  tap(key, (visit) => {
+    visit.state = "open";
+    Object.assign(visit.clock, { on: true, since: Date.now() });
+    visit.at ||= following(visit, "");
+    return "";
+  });
