@@ -208,6 +208,50 @@ def test_what_is_kept_can_be_told_again(coatwright: Coatwright, shots: Path, sal
         assert drafts(store) == ()
 
 
+def test_a_day_to_come_is_refused_before_anything_is_read(
+    coatwright: Coatwright, shots: Path, salon: Path
+) -> None:
+    before = sorted(salon.rglob("*"))
+    for more in (("--keep", "--dog", "Bracken", "--zone", "back"), ()):
+        ran = coatwright(
+            "paper", "read", shots / "tool.jpg", "--day", "2027-03-07", *more, "--data", salon, "--json"
+        )
+        assert (ran.code, ran.out) == (2, "")
+        assert "after today" in json.loads(ran.err)["what"]
+    assert sorted(salon.rglob("*")) == before
+
+
+def test_a_sheet_that_cannot_be_kept_leaves_no_draft_and_the_next_one_is_read(
+    coatwright: Coatwright, shots: Path, salon: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from coatwright.errors import OutOfOrder
+    from coatwright.salon import papers
+    from coatwright.salon.attachments import Attachments
+
+    accept, calls = papers.accept, []
+
+    def first_fails(store: Store, id: str, **more: object) -> object:
+        calls.append(id)
+        if len(calls) == 1:
+            raise OutOfOrder("Not today.", remedy="Another day.")
+        return accept(store, id, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(papers, "accept", first_fails)
+    ran = coatwright(
+        *("paper", "read", shots / "tool.jpg", shots / "fingers.jpg", "--dog", "Bracken", "--zone", "back"),
+        *("--keep", "--json", "--data", salon),
+    )
+    assert ran.code == 2
+    result = json.loads(ran.out)
+    assert errors("paper", result) == []
+    assert [one["error"] and one["error"]["code"] for one in result["photos"]] == ["not kept", None]
+    with Store.open(salon / "salon.db") as store:
+        (kept,) = store.state().dogs["bracken"].papers
+        assert kept.id == result["photos"][1]["kept"]
+        assert papers.drafts(store) == ()
+        assert set(Attachments.of(store).names()) == {kept.photo, kept.traces}
+
+
 def test_keeping_needs_a_dog_of_the_salon(coatwright: Coatwright, shots: Path) -> None:
     photo = shots / "tool.jpg"
     assert coatwright("paper", "read", photo, "--keep").code == 2

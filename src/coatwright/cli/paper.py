@@ -164,7 +164,7 @@ def read(
     """
     from coatwright.cli.screen import working, write_json
     from coatwright.cli.source import calendar_day, find_dog, is_file_name, zone_key
-    from coatwright.errors import InputError
+    from coatwright.errors import InputError, OutOfRange
     from coatwright.salon.paper_results import paper_result
     from coatwright.salon.printers import printer_meant
 
@@ -182,11 +182,17 @@ def read(
             remedy="Take the dog into the salon first: `coatwright salon add`.",
         )
     today = calendar_day()
+    if day is not None and day > today:
+        raise OutOfRange(
+            f"The sheets are of {day}, after today, {today}.",
+            where="--day",
+            remedy="Give the day on which the hair was pulled.",
+        )
     found = find_dog(dog, data=data).dog if dog else None
     work = [(photo, purpose.value) for photo in photos] + [(photo, "fingers") for photo in fingers or ()]
     with _maybe_salon(data) as store, working("Reading") as progress:
         meant, note = (printer, "") if store is None else printer_meant(store.state(), printer)
-        head = _head(store, found, key, tool, groomer, day or today, phone, meant, bar)
+        head = _head(store, found, key, tool, groomer, day or today, phone, meant, bar).checked()
         sent: dict[str, str] = {}
         done = [
             _read(store if keep else None, photo, head, what, f"{number} of {len(work)}", progress, sent)
@@ -330,11 +336,12 @@ def _read(
     from hashlib import sha256
 
     from coatwright.cli.source import calendar_day
+    from coatwright.errors import CoatwrightError
     from coatwright.paper.photo import PhotoError
     from coatwright.paper.whole import read_sheet
     from coatwright.salon.events import new_id
     from coatwright.salon.paper_results import PhotoDone
-    from coatwright.salon.papers import accept, keep_draft, sent_twice
+    from coatwright.salon.papers import accept, keep_draft, sent_twice, throw_away
 
     def tell(what: str, done: int, total: int) -> None:
         progress(f"{which}, {what}", done, total)
@@ -353,7 +360,12 @@ def _read(
     except PhotoError as error:
         return PhotoDone(str(photo), purpose, error=error)
     if store is not None and kept:
-        accept(store, mine.id, today=calendar_day())
+        try:
+            accept(store, mine.id, today=calendar_day())
+        except CoatwrightError as error:
+            throw_away(store, mine.id)
+            refused = PhotoError(error.what, where=str(photo), remedy=error.remedy, code="not kept")
+            return PhotoDone(str(photo), purpose, error=refused)
     return PhotoDone(str(photo), purpose, mine, read, kept)
 
 
