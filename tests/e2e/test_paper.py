@@ -28,12 +28,14 @@ def photo() -> Photo:
 
 @pytest.fixture(scope="module")
 def files(photo: Photo, tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
-    """A good photo and one taken from too far off."""
+    """A good photo, the same saved anew, so that it is another file, and one taken from too far off."""
     folder = tmp_path_factory.mktemp("photos")
     small = cv2.resize(photo.image, None, fx=0.4, fy=0.4, interpolation=cv2.INTER_AREA)
     (folder / "sheet.jpg").write_bytes(photo.jpeg)
     (folder / "far.jpg").write_bytes(cv2.imencode(".jpg", small)[1].tobytes())
-    return {"good": folder / "sheet.jpg", "far": folder / "far.jpg"}
+    saved = cv2.imencode(".jpg", photo.image, [cv2.IMWRITE_JPEG_QUALITY, 90])[1]
+    (folder / "other.jpg").write_bytes(saved.tobytes())
+    return {"good": folder / "sheet.jpg", "other": folder / "other.jpg", "far": folder / "far.jpg"}
 
 
 @pytest.fixture(scope="module")
@@ -58,7 +60,7 @@ def draft(browser, desk, dog, files) -> Iterator[str]:
     """The address of a sheet that waits to be accepted, for tests that change nothing of it."""
     context = browser.new_context(viewport={"width": 1440, "height": 900}, locale="en-GB")
     page = context.new_page()
-    send(page, desk.url, dog, files["good"], "coarse knife 7")
+    send(page, desk.url, dog, files["other"], "coarse knife 7")
     assert "/paper/drafts/" in page.url
     yield page.url
     context.close()
@@ -170,6 +172,27 @@ def test_photos_can_be_dropped(desk, dog, page, files) -> None:
     expect(page.locator(".chosen-files li")).to_have_count(2)
     page.get_by_role("button", name="Read the photos").click()
     expect(page.locator(".refusal")).to_have_count(2, timeout=READ_MS)
+
+
+def test_photos_that_were_taken_are_no_longer_in_the_form_when_a_later_one_fails(desk, dog, page) -> None:
+    page.goto(f"{desk.url}/paper/new?dog={dog}")
+    page.locator("#zone").select_option("back")
+    photos = [{"name": f"{k}.jpg", "mimeType": "image/jpeg", "buffer": b"none %d" % k} for k in range(26)]
+    sent: list[str] = []
+
+    def fail_the_third(route) -> None:
+        sent.append(route.request.url)
+        route.abort() if len(sent) == 3 else route.continue_()
+
+    page.route("**/paper/new", fail_the_third)
+    page.locator("#photo").set_input_files(photos)
+    page.get_by_role("button", name="Read the photos").click()
+    expect(page.locator(".sending")).to_contain_text("2.jpg was not taken. The 2 before it were")
+    expect(page.locator(".chosen-files li")).to_have_count(24)
+    page.unroute("**/paper/new")
+    # one photo fewer than one request takes goes with the rest of its batch all the same
+    page.get_by_role("button", name="Read the photos").click()
+    expect(page.locator(".refusal")).to_have_count(26, timeout=READ_MS)
 
 
 def test_the_photo_is_enlarged_by_buttons_keys_and_wheel_and_moves_by_scrolling(page, draft) -> None:

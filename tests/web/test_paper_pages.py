@@ -15,6 +15,8 @@ from coatwright.salon import papers
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.printers import bar_of
 from coatwright.salon.salon import dog_of
+from coatwright.web.pages import paper
+from coatwright.web.pages.paper.reader import MOST_PHOTOS
 from coatwright.web.security import FORM_BYTES, PHOTO_BYTES
 from tests.paper.rendering import FIGURES, Photo, render
 from tests.web.conftest import TODAY
@@ -133,6 +135,32 @@ def test_several_photos_are_read_as_one_batch(client, store, photo) -> None:
     second = client.post("/paper/new", data=FORM | {"batch": "batch-0001"}, files=files[1:])
     assert first.headers["location"] == second.headers["location"] == "/paper/reading/batch-0001"
     assert client.get(waited(client, "/paper/reading/batch-0001")).text.count('class="refusal"') == 2
+
+
+def test_as_many_photos_as_are_told_are_taken_at_once_and_more_are_refused_on_the_form(client) -> None:
+    """Without script the form has a second field for a photo, which comes as an empty file."""
+
+    def answer(count: int):
+        files = [("photo", (f"{k}.jpg", b"no photo", "image/jpeg")) for k in range(count)]
+        return client.post("/paper/new", data=FORM, files=[*files, ("photo", ("", b"", "image/jpeg"))])
+
+    assert answer(MOST_PHOTOS).status_code == 303
+    refused = answer(MOST_PHOTOS + 1)
+    assert refused.status_code == 422
+    assert f"{MOST_PHOTOS + 1} photos were sent at once" in refused.text
+    assert 'value="fine knife"' in refused.text
+    script = Path(paper.__file__).parents[2] / "static" / "paper.js"
+    assert f"const MOST_AT_ONCE = {MOST_PHOTOS};" in script.read_text()
+
+
+def test_more_photos_than_one_request_takes_are_still_one_batch(client) -> None:
+    places = set()
+    for k in range(MOST_PHOTOS + 2):
+        files = {"photo": (f"{k}.jpg", b"no photo", "image/jpeg")}
+        sent_to = client.post("/paper/new", data=FORM | {"batch": "batch-0002"}, files=files)
+        places.add(sent_to.headers["location"])
+    assert places == {"/paper/reading/batch-0002"}
+    assert client.get(waited(client, places.pop())).text.count('class="refusal"') == MOST_PHOTOS + 2
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 // leaving the place. Without this script all of it are plain links and forms.
 
 const MOST_BYTES = 39e6;
+const MOST_AT_ONCE = 24; // photos in one request
 const REACH_PX = 26; // a tap this far from a line still picks it
 const STEP = 1.5;
 const MOST = 16;
@@ -52,32 +53,56 @@ for (const zone of document.querySelectorAll("[data-drop]")) {
 	zone.addEventListener("change", () => names(form));
 }
 
+/** Take a photo out of the form. */
+function takeOut(form, file) {
+	for (const input of form.querySelectorAll("input[type=file]")) {
+		const all = [...input.files];
+		if (!all.includes(file)) continue;
+		const left = new DataTransfer();
+		for (const each of all) if (each !== file) left.items.add(each);
+		input.files = left.files;
+	}
+	names(form);
+}
+
 /** Several photos that are too much for one request go one after the other, and are read as one batch. */
 for (const form of document.querySelectorAll("form[data-send]")) {
 	form.addEventListener("submit", async (event) => {
 		const said = form.querySelector(".sending");
 		const all = files(form);
+		if (form.dataset.sending) return event.preventDefault();
 		said.textContent = all.length > 1 ? "The photos are being sent." : "The photo is being sent.";
-		if (all.reduce((sum, file) => sum + file.size, 0) < MOST_BYTES) return;
+		const few = all.length <= MOST_AT_ONCE && all.reduce((sum, file) => sum + file.size, 0) < MOST_BYTES;
+		if (few && !form.dataset.batch) return undefined; // else what was sent before goes with it
 		event.preventDefault();
-		const batch = crypto.randomUUID?.() ?? `b${Date.now()}-${Math.random().toString(36).slice(2, 10)}`;
+		form.dataset.sending = "yes";
+		form.dataset.batch ??= crypto.randomUUID?.() ?? `b${Date.now()}-${Math.random().toString(36).slice(2, 10)}`;
 		let place = "";
 		for (const [k, file] of all.entries()) {
 			said.textContent = `Photo ${k + 1} of ${all.length} is being sent.`;
 			const values = new FormData(form);
 			values.delete("photo");
 			values.append("photo", file, file.name);
-			values.append("batch", batch);
+			values.append("batch", form.dataset.batch);
 			try {
 				const answer = await fetch(form.action, { method: "POST", body: values });
 				if (!answer.ok) throw new Error(String(answer.status));
-				place = answer.url;
+				const reading = answer.url.match(/\/paper\/reading\/([^/?#]+)/);
+				if (reading) form.dataset.batch = decodeURIComponent(reading[1]);
+				place = reading || !place ? answer.url : place;
 			} catch {
-				said.textContent = `${file.name} was not taken. ${k ? "Those before it were." : ""} Send it again.`;
-				return;
+				const before = { 0: "", 1: " The one before it was, and is no longer in the form." };
+				const taken = before[k] ?? ` The ${k} before it were, and are no longer in the form.`;
+				said.textContent = `${file.name} was not taken.${taken} Send it again${k + 1 < all.length ? ", with the rest" : ""}.`;
+				delete form.dataset.sending;
+				return undefined;
 			}
+			takeOut(form, file);
 		}
+		delete form.dataset.sending;
+		delete form.dataset.batch;
 		location.assign(place);
+		return undefined;
 	});
 }
 

@@ -33,6 +33,11 @@ PURPOSE_WORDS = {
 }
 """What a sheet is for, in words, and what it gives."""
 
+MOST_PARTS = 10 * MOST_PHOTOS
+"""Files that are taken in before they are counted: fields left empty come as files too, and who sends too many photos
+is told so on the form.
+"""
+
 
 @dataclass(frozen=True, slots=True)
 class SentFile:
@@ -49,7 +54,7 @@ async def with_photos(request: Request) -> tuple[Fields, list[SentFile]]:
         raise InputError("This is not a form with photos.", where="request", remedy="Send it from its page.")
     pairs: list[tuple[str, str]] = []
     files: list[SentFile] = []
-    async with request.form(max_files=MOST_PHOTOS, max_fields=50) as form:
+    async with request.form(max_files=MOST_PARTS, max_fields=50) as form:
         for key, value in form.multi_items():
             if not isinstance(value, UploadFile):
                 pairs.append((key, value))

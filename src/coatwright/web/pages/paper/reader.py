@@ -20,6 +20,9 @@ KEPT = 40
 """Batches remembered; the oldest go first."""
 KEY = re.compile(r"[0-9a-z-]{8,40}")
 MOST_PHOTOS = 24
+"""Photos that one request may bring."""
+MOST_IN_BATCH = 120
+"""Photos of a batch, which may come in several requests."""
 Tell = Callable[[str, int, int], None]
 
 
@@ -97,7 +100,7 @@ class SheetReader:
         """Put a photo in the queue, into the batch ``key`` where it is one of this reader, else into a new one."""
         with self._lock:
             batch = self._batches.get(key)
-            if batch is None or batch.kind != kind or len(batch.photos) >= MOST_PHOTOS:
+            if batch is None or batch.kind != kind or len(batch.photos) >= MOST_IN_BATCH:
                 batch = Batch(
                     key if KEY.fullmatch(key) and key not in self._batches else new_id(), kind, form
                 )

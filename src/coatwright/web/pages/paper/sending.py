@@ -27,7 +27,7 @@ from coatwright.web.pages.paper.form import (
     zone_choices,
 )
 from coatwright.web.pages.paper.pictures import change_picture
-from coatwright.web.pages.paper.reader import Batch, Tell
+from coatwright.web.pages.paper.reader import MOST_PHOTOS, Batch, Tell
 
 router = APIRouter(include_in_schema=False)
 
@@ -88,6 +88,12 @@ def take_photos(request: Request, sent: Photos) -> Response:
         head = head_of(fields, desk.salon(), desk.today())
         if not files:
             raise OutOfRange("No photo was sent.", where="photo", remedy="Choose one, or take it now.")
+        if len(files) > MOST_PHOTOS:
+            raise OutOfRange(
+                f"{len(files)} photos were sent at once.",
+                where="photo",
+                remedy=f"Send at most {MOST_PHOTOS} at a time.",
+            )
     except CoatwrightError as error:
         return _form(request, fields, "pages/paper/new.html", "New paper test", 422, error)
     form = {name: fields.first(name) for name in HEAD}
