@@ -1,7 +1,8 @@
 """The page at the table: how soon it can be used without a network, and what it weighs. Prints both.
 
 ``python -m tests.bench.table``; with ``--faults`` it also counts what a losing network and killed browsers cost (some
-minutes), with ``--write`` the figures go to ``docs/reference/table-figures.md``.
+minutes; ``--entries`` and ``--kills`` say how many), with ``--write`` the figures go to
+``docs/reference/table-figures.md``.
 """
 
 from __future__ import annotations
@@ -89,13 +90,15 @@ def rows() -> list[str]:
     ]
 
 
-def faults() -> list[str]:
-    """What came of a thousand entries and more, in a sentence."""
+def faults(entries: int, kills: int) -> list[str]:
+    """What came of so many entries and more, in a sentence."""
     from tests.faults.test_table_outbox import hammered
 
     with sync_playwright() as playwright, tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
         browser = playwright.chromium.launch(executable_path=find_chromium(), args=[*FLAGS, "--no-sandbox"])
-        figure = hammered(browser, running_desk, Path(folder), entries=1000, kills=20, locks=True, seed=2)
+        figure = hammered(
+            browser, running_desk, Path(folder), entries=entries, kills=kills, locks=True, seed=2
+        )
         browser.close()
     about = (
         "Two tabs tap through a network that drops 30 % of requests and 30 % of answers, sends some twice and "
@@ -115,10 +118,12 @@ def main() -> None:
     reader = argparse.ArgumentParser(description=__doc__)
     reader.add_argument("--write", action="store_true", help=f"write {PAGE.name}")
     reader.add_argument("--faults", action="store_true", help="count what is lost and doubled, too")
+    reader.add_argument("--entries", type=int, default=1000, help="entries with --faults, at least")
+    reader.add_argument("--kills", type=int, default=20, help="browsers killed with --faults")
     wanted = reader.parse_args()
     lines = rows()
     if wanted.faults:
-        lines += ["", "## Nothing lost, nothing twice", "", *faults()]
+        lines += ["", "## Nothing lost, nothing twice", "", *faults(wanted.entries, wanted.kills)]
     print("\n".join(lines))
     if wanted.write:
         about = (
