@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import hashlib
 import io
 import json
@@ -322,6 +323,31 @@ def test_a_waiting_list_holds_what_a_tablet_sends_and_nothing_else(client, store
     assert "x" not in store.state().people
 
 
+def test_a_waiting_list_brings_its_photos(client, store):
+    data = picture(800, 600)
+    sha = hashlib.sha256(data).hexdigest()
+    letters = base64.b64encode(data).decode()
+    photos = [{"photo": sha, "bytes": letters}]
+    taken = {
+        **tap("p"),
+        "kind": "photo.taken",
+        "data": {"visit": f"table-{TODAY}", "day": TODAY.isoformat(), "zone": "back", "photo": sha},
+    }
+    table = {"coatwright": "waiting", "version": 1, "events": [taken], "photos": photos}
+    assert "2 entries kept, 0 here already, 0 refused" in " ".join(bring(client, table).text.split())
+    assert Image.open(io.BytesIO(client.get(f"/photos/{sha}").content)).size == (600, 800)
+    assert "0 entries kept, 2 here already, 0 refused" in " ".join(bring(client, table).text.split())
+    spoiled = [
+        {"photo": sha[::-1], "bytes": letters},
+        {"photo": sha, "bytes": "no letters"},
+        7,
+        {"photo": "\ud800"},
+    ]
+    table |= {"events": [], "photos": spoiled}
+    assert "0 entries kept, 0 here already, 4 refused" in " ".join(bring(client, table).text.split())
+    assert client.get(f"/photos/{sha[::-1]}").status_code == 404
+
+
 def test_a_long_waiting_list_goes_by_the_writer_in_parts(client, app, monkeypatch):
     parts = []
     intake = app.state.desk.intake
@@ -339,6 +365,7 @@ def test_a_long_waiting_list_goes_by_the_writer_in_parts(client, app, monkeypatc
         *(b"", b"{", b"\xff", b"[" * 5000, [], {}, {"coatwright": "waiting"}),
         {"coatwright": "waiting", "version": 2, "events": []},
         {"coatwright": "waiting", "version": 1, "events": {}},
+        {"coatwright": "waiting", "version": 1, "events": [], "photos": {}},
     ],
 )
 def test_a_file_that_is_no_waiting_list_is_refused_whole(client, store, table):

@@ -28,8 +28,8 @@ FORM_BYTES = 512_000
 PHOTO_BYTES = 40_000_000
 """Largest form with photos of sheets, bytes: a photo of 50 megapixels takes some 25,000,000 as JPEG."""
 PHOTO_FORMS = re.compile(r"/paper/(?:new|thread|drafts/[^/]+/second)")
-WAITING_BYTES = 20_000_000
-"""Largest waiting list that a tablet saved, bytes: 20,000 entries take some 10,000,000."""
+WAITING_BYTES = 80_000_000
+"""Largest waiting list that a tablet saved, bytes: 20,000 entries take some 10,000,000, photos 54,000,000 at most."""
 API_BYTES = 4_200_000
 """Largest request to the JSON interface, bytes: one event may hold 4,000,000."""
 

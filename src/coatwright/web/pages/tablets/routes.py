@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import json
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,6 +17,8 @@ from coatwright.errors import CoatwrightError, FileFormatError
 from coatwright.salon.devices import Code, Device
 from coatwright.salon.fold import Salon
 from coatwright.salon.judging import Answer
+from coatwright.salon.photos import keep_photo
+from coatwright.salon.store import Store
 from coatwright.web.api.intake import answered, for_table, read_event
 from coatwright.web.forms import Fields, posted
 from coatwright.web.layout import desk_of, go, page
@@ -81,21 +84,32 @@ async def bring_in(request: Request) -> HTMLResponse:
             raise FileFormatError(
                 "No file was chosen.", where="file", remedy="Choose the saved waiting list."
             )
-        entries, device = waiting_list(await upload.read())
+        brought = await run_in_threadpool(waiting_list, await upload.read())
     except CoatwrightError as error:
         return _shown(request, status=422, error=error)
     finally:
         await form.close()
     desk = desk_of(request)
+    entries = brought.entries
     read = await for_table(desk.store, [read_event(each) for each in entries])
     answers = await answered(desk.intake, read, at_once=AT_ONCE)
     salon = await run_in_threadpool(desk.salon)
     lines = [_line(salon, entry, answer) for entry, answer in zip(entries, answers, strict=True)]
-    return _shown(request, brought=lines, device=device)
+    lines += [await run_in_threadpool(_photo, desk.store, each) for each in brought.photos]
+    return _shown(request, brought=lines, device=brought.device)
 
 
-def waiting_list(raw: bytes) -> tuple[list[Any], str]:
-    """The entries of a saved waiting list and the tablet that saved it; raises :class:`FileFormatError`."""
+@dataclass(frozen=True, slots=True)
+class WaitingList:
+    """What a tablet saved: its entries, photos with their bytes in letters, and the tablet's name."""
+
+    entries: list[Any]
+    photos: list[Any]
+    device: str
+
+
+def waiting_list(raw: bytes) -> WaitingList:
+    """A saved waiting list; raises :class:`FileFormatError`."""
     try:
         table = json.loads(raw)
     except (ValueError, RecursionError) as error:
@@ -110,7 +124,8 @@ def waiting_list(raw: bytes) -> tuple[list[Any], str]:
             where="file",
             remedy="Choose the file that the tablet saved: its name begins with coatwright-waiting.",
         )
-    if table.get("version") != 1 or not isinstance(table.get("events"), list):
+    photos = table.get("photos", [])
+    if table.get("version") != 1 or not isinstance(table.get("events"), list) or not isinstance(photos, list):
         raise FileFormatError(
             "This waiting list was saved by another version of the page at the table.",
             where="file",
@@ -122,7 +137,25 @@ def waiting_list(raw: bytes) -> tuple[list[Any], str]:
             where="file",
             remedy=f"At most {MOST_EVENTS} are taken at once.",
         )
-    return table["events"], str(table.get("device", ""))[:200].encode(errors="replace").decode()
+    device = str(table.get("device", ""))[:200].encode(errors="replace").decode()
+    return WaitingList(table["events"], photos, device)
+
+
+def _photo(store: Store, each: Any) -> Line:
+    """Keep a photo of a waiting list; its name must be the digest of its bytes, as where a tablet sends it."""
+    row = each if isinstance(each, dict) else {}
+    name = str(row.get("photo", ""))[:200].encode(errors="replace").decode()
+    try:
+        data = base64.b64decode(str(row.get("bytes", "")), validate=True)
+        fresh = keep_photo(store, name, data)
+    except (ValueError, CoatwrightError) as error:
+        text = (
+            error.text
+            if isinstance(error, CoatwrightError)
+            else "Its bytes are not whole: save the list again."
+        )
+        return Line(f"Photo {name[:8]}", TOLD["refused"], text, "")
+    return Line(f"Photo {name[:8]}", TOLD["kept" if fresh else "already"], "", "")
 
 
 def _line(salon: Salon, entry: Any, answer: Answer) -> Line:
