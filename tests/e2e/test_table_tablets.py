@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import urllib.parse
 import urllib.request
 from collections.abc import Iterator
@@ -19,6 +20,8 @@ from tests.faults.lossy import Faults, Lossy
 from tests.faults.table_salon import events, kill_browser, table_desk, visit
 
 QUIET = Faults(0.0, 0.0, 0.0, 0.0)
+NEWER = b"0123456789ab"
+REFRESH = "import('/table/app.js').then(({ refresh }) => refresh())"
 VERSION = "() => document.documentElement.dataset.version"
 
 
@@ -77,11 +80,13 @@ def test_two_tablets_on_one_dog_hear_of_each_other_and_the_later_tap_counts(brow
         expect(two.locator("#dial")).to_have_attribute("aria-valuenow", "5")
         tap_log(two)  # the back, which the first has logged as planned
         expect(two.locator("#bar")).to_contain_text("Also logged by Ivo Teaselby's tablet", timeout=20_000)
-        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        two.evaluate(REFRESH)
         two.locator("#extra-zones").tap()
         expect(two.locator("#zone-ribs")).to_contain_text("logged elsewhere 20")
         expect(two.locator("#zone-back")).to_contain_text("logged 5")
         all_sent(two)
+        two.evaluate("location.hash = '#tablet'")
+        expect(two.locator("#notes")).to_contain_text("Also logged by Ivo Teaselby's tablet")
     finally:
         first.close()
         second.close()
@@ -145,8 +150,14 @@ def test_a_new_version_is_taken_only_when_nothing_waits_not_even_after_a_restart
         old = page.evaluate(VERSION)
         tap_log(page)
         expect(page.locator("#waits")).to_contain_text("1 waits")
-        for path in ("/table", "/table/worker.js"):
-            way.rewrite[path] = lambda body, old=old: body.replace(old.encode(), b"0123456789ab")
+        newer(way, old)
+        # The newer version has no hands.js any more, and the desk none to give: what imports it names another file.
+        way.rewrite["/table/worker.js"] = lambda body: body.replace(old.encode(), NEWER).replace(
+            b', "/table/hands.js"', b""
+        )
+        way.rewrite["/table/hands.js"] = lambda _: b""
+        for path in ("/table/list.js", "/table/zone.js"):
+            way.rewrite[path] = lambda body: body.replace(b"./hands.js", b"./hands.js?newer")
         page.evaluate("navigator.serviceWorker.ready.then(it => it.update())")
         page.wait_for_timeout(1500)
         assert page.evaluate(VERSION) == old
@@ -165,6 +176,104 @@ def test_a_new_version_is_taken_only_when_nothing_waits_not_even_after_a_restart
         finally:
             context.close()
     assert [each["data"]["zone"] for each in events(desk) if each["kind"] == "take.logged"] == ["back"]
+
+
+def newer(way: Lossy, old: str) -> None:
+    """From now on the desk has a newer version of the page."""
+    for path in ("/table", "/table/worker.js"):
+        way.rewrite[path] = lambda body: body.replace(old.encode(), NEWER)
+
+
+def test_a_new_version_is_not_taken_while_a_share_is_dialled(browser, desk, tmp_path):
+    with Lossy(urlsplit(desk).port or 0, QUIET) as way:
+        context = launched(browser, tmp_path / "profile", (820, 1180))
+        try:
+            page = context.pages[0]
+            begun(page, way.url)
+            installed(page)
+            old = page.evaluate(VERSION)
+            page.locator("#more").tap()
+            expect(page.locator("#dial")).to_have_attribute("aria-valuenow", "25")
+            newer(way, old)
+            # what is asked for by another tab, and by whatever is sent meanwhile
+            page.evaluate(
+                "navigator.serviceWorker.ready.then(async (it) => { const one = await it.update();"
+                "await new Promise((done) => setTimeout(done, 1500)); one.active.postMessage('take'); })"
+            )
+            page.evaluate("import('/table/outbox.js').then(({ hurry }) => hurry())")
+            page.wait_for_timeout(1500)
+            assert page.evaluate(VERSION) == old
+            expect(page.locator("#dial")).to_have_attribute("aria-valuenow", "25")
+            tap_log(page)
+            expect(page.locator("html")).to_have_attribute("data-version", NEWER.decode(), timeout=60_000)
+        finally:
+            context.close()
+    assert visit(desk, "bracken")["takes"]["back"]["share"] == 0.25
+
+
+# ---- while plans are made anew -----------------------------------------------------------------------------------
+
+
+def replanned(body: bytes) -> bytes:
+    """The day's list while the desk plans Sedge anew."""
+    day = json.loads(body)
+    day["dogs"] = [dog for dog in day["dogs"] if dog["id"] != "sedge"]
+    return json.dumps({**day, "waiting": ["Sedge"], "waiting_ids": ["sedge"]}).encode()
+
+
+ASKED = "() => performance.getEntriesByType('resource').filter((it) => it.name.endsWith('today.json')).length"
+
+
+def test_a_dog_that_is_planned_anew_stays_on_the_tablet_and_the_list_is_asked_for_until_it_is(browser, desk):
+    with Lossy(urlsplit(desk).port or 0, QUIET) as way:
+        context = tablet(browser)
+        try:
+            page = context.new_page()
+            dogs_shown(page, way.url)
+            installed(page)
+            page.wait_for_timeout(500)
+            way.rewrite["/table/today.json"] = replanned
+            page.evaluate(
+                "import('/table/store.js').then(({ keep, recall }) => recall('bundle')"
+                ".then((kept) => keep('bundle', { ...kept, tag: 'older' })))"
+            )
+            page.evaluate(REFRESH)
+            expect(page.locator("[role=status]").first).to_contain_text("Still being planned: Sedge")
+            expect(page.locator("#dog-sedge")).to_be_visible()
+            del way.rewrite["/table/today.json"]  # the desk now answers that nothing has changed: 304
+            before = page.evaluate(ASKED)
+            page.wait_for_function(f"(before) => ({ASKED})() >= before + 2", arg=before, timeout=20_000)
+            context.set_offline(True)
+            page.goto(f"{way.url}/table")
+            ready(page)
+            page.locator("#dog-sedge").tap()
+            page.locator("#log").wait_for()
+        finally:
+            context.close()
+
+
+def test_a_dog_that_was_stopped_can_be_reached_though_the_desk_no_longer_lists_it(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        begun(page, desk)
+        page.locator("#stop").tap()
+        page.locator("#sign-0").tap()
+        page.locator("#stop-dog").tap()
+        expect(page.locator("h1")).to_have_text("Stopped")
+        all_sent(page)
+        page.evaluate(REFRESH)
+        page.locator("#back").tap()
+        expect(page.locator("#dog-bracken")).to_contain_text("stopped")
+        expect(page.locator("#dog-bracken")).to_contain_text("unfit")
+        expect(page.locator("details.elsewhere")).to_have_count(0)
+        page.locator("#dog-bracken").tap()
+        expect(page.locator("h1")).to_have_text("Stopped")
+        page.locator("#undo").tap()
+        expect(page.locator(".title h1")).to_have_text("Back")
+        all_sent(page)
+    finally:
+        context.close()
 
 
 def test_a_photo_taken_without_a_network_reaches_the_desk_and_is_seen_at_the_next_look(browser, desk):

@@ -6,7 +6,9 @@ import itertools
 import json
 
 from coatwright.patterns.zones import zones
+from coatwright.web.table import bundle as bundling
 from coatwright.web.table.care import HEAD, care_items, working_order
+from coatwright.web.workshop import WAITING
 from tests.web.conftest import TODAY
 
 
@@ -63,6 +65,7 @@ def test_the_days_list_names_the_dogs_of_today_with_their_takes_and_layers(clien
     assert found["ordinal"] == TODAY.toordinal()
     assert [dog["id"] for dog in found["dogs"]] == ["bramble"]
     assert {each["name"] for each in found["elsewhere"]} >= {"Hob", "Wick"}
+    assert {each["id"] for each in found["elsewhere"]} >= {"hob", "wick"}
     for dog in found["dogs"]:
         assert dog["visit"] == f"table-{TODAY.isoformat()}"
         for zone in dog["zones"]:
@@ -70,6 +73,13 @@ def test_the_days_list_names_the_dogs_of_today_with_their_takes_and_layers(clien
             assert len(zone["growth"]) == 7
         planned = {zone["key"] for zone in dog["zones"] if zone["planned"] > 0}
         assert set(dog["order"]) == planned
+
+
+def test_a_dog_whose_plan_is_still_being_made_is_named_by_its_id_too(client, monkeypatch):
+    """By the id the page carries over what it has of the dog."""
+    monkeypatch.setattr(bundling, "_plan", lambda *_: WAITING)
+    found = client.get("/table/today.json").json()
+    assert (found["dogs"], found["waiting"], found["waiting_ids"]) == ([], ["Bramble"], ["bramble"])
 
 
 def test_the_days_list_is_sent_once_while_nothing_changes(client):
@@ -94,7 +104,9 @@ def test_the_worker_may_answer_for_the_page_and_names_every_file(client):
 
 def test_the_manifest_names_icons_that_are_there_at_their_sizes(client):
     manifest = client.get("/table/manifest.webmanifest").json()
-    assert manifest["start_url"] == manifest["scope"] == "/table"
+    assert manifest["start_url"] == "/table"
+    # within it lies the page on which an installed tablet, which has no address bar, is paired again
+    assert manifest["scope"] == "/"
     assert any(icon.get("purpose") == "maskable" for icon in manifest["icons"])
     for icon in manifest["icons"]:
         picture = client.get(icon["src"])

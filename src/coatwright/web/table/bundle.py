@@ -74,18 +74,19 @@ def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
     dogs = sorted(desk.salon().dogs.values(), key=lambda dog: dog.name)
     works: list[Work] = []
     plans: dict[str, DogPlan] = {}
-    waiting, elsewhere = [], []
+    waiting: list[Dog] = []
+    elsewhere: list[dict[str, str]] = []
     for number, dog in enumerate(dogs):
         if dog.unfit or not dog.assessments:
             why = f"unfit: {dog.unfit}" if dog.unfit else "coat not read yet"
-            elsewhere.append({"name": dog.name, "why": why})
+            elsewhere.append(_elsewhere(dog, why))
             continue
         visit = next((each for each in dog.visits if each.day == today), None)
         plan = _plan(desk, dog, today, visit, WAIT if number == 0 else 0.0)
         if isinstance(plan, Working):
-            waiting.append(dog.name)
+            waiting.append(dog)
         elif isinstance(plan, Refused):
-            elsewhere.append({"name": dog.name, "why": plan.error.what})
+            elsewhere.append(_elsewhere(dog, plan.error.what))
         elif today in plan.visits:
             plans[dog.id] = plan
             works.append(planned(plan, today, words))
@@ -93,7 +94,7 @@ def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
             plans[dog.id] = plan
             works.append(logged(dog, visit))
         elif plan.visits:
-            elsewhere.append({"name": dog.name, "why": f"next visit {words.near(plan.visits[0])}"})
+            elsewhere.append(_elsewhere(dog, f"next visit {words.near(plan.visits[0])}"))
     steps = in_order(works)
     return {
         "form": FORM,
@@ -105,7 +106,8 @@ def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
             _dog(desk, plans[step.work.dog.id], today, words, remarks=step.work.remarks, hands=step.after)
             for step in steps
         ],
-        "waiting": waiting,
+        "waiting": [dog.name for dog in waiting],
+        "waiting_ids": [dog.id for dog in waiting],
         "elsewhere": elsewhere,
         "groomers": _groomers(desk),
         "tools": _tools(desk),
@@ -120,6 +122,11 @@ def bundle_of(desk: Desk, words: Words) -> dict[str, Any]:
         "skins": [list(pair) for pair in SKIN_WORDS],
         "bare": BARE_COVER,
     }
+
+
+def _elsewhere(dog: Dog, why: str) -> dict[str, str]:
+    """A dog that is not at the table today, and why."""
+    return {"id": dog.id, "name": dog.name, "why": why}
 
 
 def growth_row(growth: Growth) -> list[float]:

@@ -15,12 +15,16 @@ export const app = {
   album: {},
   prefs: { hand: "right", sun: false },
   device: "",
-  where: null,
+  /** The name under which the tablet was paired, as the desk told it last. */
+  named: "",
   trouble: "",
   standing: outbox.standing,
   /** Shares that are dialled but not logged: by dog and zone. */
   dialled: {},
 };
+
+const PLANNING_MS = 3_000;
+const AWAY_MS = 30_000;
 
 const listeners = new Set();
 export const onRender = (listener) => listeners.add(listener);
@@ -33,7 +37,9 @@ export const dogOf = (id) => visitOf(id)?.plan ?? app.bundle?.dogs.find((dog) =>
 
 /** Everything from what the tablet keeps; no network is needed. */
 export async function load() {
-  const [bundle, prefs, groomer] = await Promise.all([recall("bundle"), recall("prefs"), recall("groomer")]);
+  const kept = ["bundle", "prefs", "groomer", "named"].map(recall);
+  const [bundle, prefs, groomer, named] = await Promise.all(kept);
+  app.named = named ?? "";
   app.device = await device();
   Object.assign(app.prefs, prefs);
   app.groomer = groomer ?? "";
@@ -44,17 +50,51 @@ export async function load() {
 function take(bundle) {
   if (bundle.form !== FORM) {
     app.trouble = "The desk speaks another form of the day's list: load this page again.";
-    return;
+    return false;
   }
   app.bundle = bundle;
+  return true;
 }
 
 export async function reread() {
   app.visits = app.bundle ? await visitsOf(app.bundle.day) : [];
 }
 
-/** Fetch the day's list; true when a new one came. While plans are being made it is asked for again. */
-export async function refresh() {
+const followers = new Set();
+/** Called when a new list of the day has come. */
+export const onDay = (follower) => followers.add(follower);
+
+let asking = null;
+let timer = 0;
+
+/** Fetch the day's list; true when a new one came. While plans are being made it is asked for again, by one timer. */
+export function refresh() {
+  clearTimeout(timer);
+  asking ??= fetched()
+    .catch((error) => {
+      console.warn(error);
+      return "away";
+    })
+    .then((came) => {
+      asking = null;
+      clearTimeout(timer);
+      if (app.bundle?.waiting.length) timer = setTimeout(refresh, came === "away" ? AWAY_MS : PLANNING_MS);
+      return came === "new";
+    });
+  return asking;
+}
+
+/** Dogs of the same day whose plans are being made anew: what the tablet has of them stays until they are. */
+function carriedOver(before, bundle) {
+  if (before?.form !== bundle.form || before.day !== bundle.day) return bundle;
+  const here = new Set(bundle.dogs.map((dog) => dog.id));
+  const made = new Set(bundle.waiting_ids);
+  const kept = before.dogs.filter((dog) => made.has(dog.id) && !here.has(dog.id));
+  return kept.length ? { ...bundle, dogs: [...bundle.dogs, ...kept] } : bundle;
+}
+
+/** "new", "same" or "away": what came of asking for the day's list. */
+async function fetched() {
   const before = await recall("bundle");
   let answer;
   try {
@@ -64,28 +104,37 @@ export async function refresh() {
       signal: AbortSignal.timeout(20_000),
     });
   } catch {
-    return false;
+    return "away";
   }
-  if (answer.status === 401) {
-    app.standing.state = "unpaired";
+  const found = answer.status === 304 ? null : await answer.json().catch(() => null);
+  if (outbox.doorTold(answer.status, found)) render();
+  if (answer.status === 304) return "same";
+  if (!answer.ok || !found) return "away";
+  const bundle = carriedOver(before?.value, found);
+  if (!take(bundle)) {
     render();
-    return false;
+    return "away";
   }
-  if (!answer.ok) return false;
-  const bundle = await answer.json().catch(() => null);
-  if (!bundle) return false;
-  take(bundle);
   await keep("bundle", { tag: answer.headers.get("etag"), value: bundle, at: Date.now() });
   if (before && before.value.day < bundle.day) await forgetOld(bundle.day);
   await heard(bundle);
   await reread();
   render();
-  if (bundle.waiting.length) setTimeout(refresh, 3_000);
-  return true;
+  followers.forEach((follower) => follower());
+  return "new";
+}
+
+let acting = 0;
+
+/** Whether the page may be loaded anew: no tap is being kept, nothing is dialled on a dog that is not finished. */
+export function atRest() {
+  const open = app.visits.filter((visit) => visit.state === "open").map((visit) => `${visit.key}|`);
+  return !acting && !Object.keys(app.dialled).some((place) => open.some((key) => place.startsWith(key)));
 }
 
 /** Do what a tap asks for: keep it, show it, send it. What could not be kept is said at once. */
 export async function act(work) {
+  acting += 1;
   try {
     const made = await work();
     app.trouble = "";
@@ -93,7 +142,7 @@ export async function act(work) {
   } catch (error) {
     app.trouble = `This tap was not kept: ${error?.message ?? error} Tap it again.`;
   }
-  await Promise.all([reread(), outbox.count()]);
+  await Promise.all([reread(), outbox.count()]).finally(() => (acting -= 1));
   render();
   outbox.send();
 }

@@ -11,13 +11,16 @@ const STATES = { open: "", done: "finished", stopped: "stopped" };
 export function listView() {
   const { bundle } = app;
   if (!bundle) return firstTime();
-  const { dogs, waiting, elsewhere } = bundle;
+  const { waiting } = bundle;
+  const dogs = dogsOf(bundle);
+  const listed = new Set(dogs.map(([dog]) => dog.id));
+  const elsewhere = bundle.elsewhere.filter(({ id }) => !listed.has(id));
   const title = dogs.length ? "At the table" : waiting.length ? "Plans are being made" : "Nobody is planned today";
   return [
     h("p.dateline", {}, bundle.date),
     h("h1", {}, title),
     groomerLine(),
-    h("ol.dogs", {}, dogs.map(dogRow)),
+    h("ol.dogs", {}, dogs.map(([dog, why]) => dogRow(dog, why))),
     handsLine(true),
     waiting.length > 0 &&
       h("p.light", { role: "status" }, `Still being planned: ${waiting.join(", ")}.`),
@@ -37,6 +40,14 @@ export function listView() {
   ];
 }
 
+/** The day's dogs, then those whose visit lies on this tablet though the list no longer has them, with why. */
+function dogsOf({ dogs, elsewhere }) {
+  const listed = new Set(dogs.map((dog) => dog.id));
+  const begun = app.visits.filter((visit) => !listed.has(visit.dog));
+  const why = (id) => elsewhere.find((each) => each.id === id)?.why;
+  return [...dogs.map((dog) => [dog, ""]), ...begun.map((visit) => [visit.plan, why(visit.dog) ?? ""])];
+}
+
 function firstTime() {
   return [
     h("h1", {}, "At the table"),
@@ -50,7 +61,7 @@ function firstTime() {
   ];
 }
 
-function dogRow(dog) {
+function dogRow(dog, why) {
   const visit = visitOf(dog.id);
   const done = visit ? Object.values(visit.zones).filter((zone) => zone.done).length : 0;
   const state = visit ? STATES[visit.state] || (visit.clock.on ? "on the table" : "resting") : "";
@@ -62,6 +73,8 @@ function dogRow(dog) {
     });
   const told = dog.unfit
     ? h("span.stop-word", {}, "unfit ", h("span.light", {}, dog.unfit))
+    : why
+      ? h("span.stop-word", {}, "no longer on the list ", h("span.light", {}, why))
     : dog.remarks.map(([level, label, text]) => h("span.remark", {}, h(`span.${level}-word`, {}, label), ` ${text}`));
   return h(
     "li",

@@ -1,6 +1,6 @@
 // The page at the table: shows what the address names, keeps time, keeps awake, takes a new version when nothing waits.
 
-import { act, app, load, onRender, refresh, render } from "./app.js";
+import { act, app, atRest, load, onDay, onRender, refresh, render } from "./app.js";
 import { bringPhotos } from "./album.js";
 import { clock, h, show } from "./dom.js";
 import { listView } from "./list.js";
@@ -16,6 +16,7 @@ const top_ = document.getElementById("banner");
 const UNDO_MS = 10 * 60_000;
 const NOTE_MS = 2 * 60_000;
 const CLOCK_MS = 10 * 60_000;
+const REST_MS = 1_000;
 
 /** Whether the list that is shown is of another day. */
 function stale() {
@@ -79,6 +80,15 @@ function banners() {
         " Taps are kept, but the page does not start without a network and the screen may go dark. Pair the tablet " +
           "at the desk for the rest.",
       ),
+    abilities.bare &&
+      h(
+        "p.caution",
+        {},
+        h("span.caps", {}, "No restart"),
+        " The browser will not start this page without a network: keep it open. Most often the tablet does not trust " +
+          "the salon's certificate yet. ",
+        h("a.big#to-trust", { href: "/pair/trust" }, "How to trust it"),
+      ),
     stale() &&
       h(
         "p.caution",
@@ -93,13 +103,7 @@ function banners() {
         h("span.caps", {}, "Clock"),
         ` This tablet's clock is ${Math.round(Math.abs(outbox.clockSkew()) / 60_000)} min off. Set it: taps carry its time.`,
       ),
-    app.standing.state === "unpaired" &&
-      h(
-        "p.stop",
-        {},
-        h("span.caps", {}, "Pair again"),
-        " The salon's computer no longer knows this tablet. What waits is kept here.",
-      ),
+    doorLine(),
     app.standing.refused > 0 &&
       h(
         "p.stop",
@@ -111,6 +115,27 @@ function banners() {
   ];
 }
 
+/** Why the desk does not let this tablet in, and the way on. */
+function doorLine() {
+  const { door } = app.standing;
+  if (!door) return null;
+  if (door.unpaired)
+    return h(
+      "p.stop",
+      {},
+      h("span.caps", {}, "Pair again"),
+      " The salon's computer no longer knows this tablet. What waits is kept here, and goes then. ",
+      h("a.big#to-pair", { href: "/pair?gone" }, "Pair this tablet"),
+    );
+  return h(
+    "p.stop",
+    {},
+    h("span.caps", {}, "Not let in"),
+    ` ${door.text || "The salon's computer refuses what this page sends."} What waits is kept here. `,
+    h("a.big#to-save", { href: "#tablet" }, "This tablet"),
+  );
+}
+
 /** The last thing that was done, to be taken back; and how many entries wait. */
 function undoBar() {
   const [, place, id, part] = location.hash.match(/^#(\w+)\/([^/]+)(?:\/(\w+))?/) ?? [];
@@ -119,7 +144,7 @@ function undoBar() {
   const fresh = last && Date.now() - last.at < UNDO_MS;
   const { waiting, state } = app.standing;
   const waits = waiting ? `${waiting} ${waiting === 1 ? "waits" : "wait"}` : "all sent";
-  const { note } = app.standing;
+  const note = app.standing.notes.at(-1);
   const warning = visit && !part ? warningLine(visit) : null;
   return [
     warning ??
@@ -171,21 +196,34 @@ async function stayAwake() {
 
 /** The worker starts the page without a network; a new version waits until nothing else does. */
 async function shell() {
-  if (!("serviceWorker" in navigator)) return;
+  if (!("serviceWorker" in navigator)) throw new Error("This browser keeps no pages.");
   const worker = navigator.serviceWorker;
+  const again = () => (atRest() ? location.reload() : setTimeout(again, REST_MS));
   worker.addEventListener("message", ({ data }) => {
-    if (data?.taken && data.taken !== document.documentElement.dataset.version) location.reload();
+    if (data?.taken && data.taken !== document.documentElement.dataset.version) again();
   });
   await worker.register("/table/worker.js", { scope: "/table", updateViaCache: "none" });
   const ready = await worker.ready;
   abilities.shell = true;
-  const ask = () => (worker.controller ?? ready.active)?.postMessage("take");
+  const ask = () => atRest() && (worker.controller ?? ready.active)?.postMessage("take");
   outbox.onStanding(({ waiting, refused, photos }) => {
     if (!(waiting + refused + photos)) ask();
   });
   ask();
   setInterval(() => ready.update().then(ask, () => {}), 15 * 60_000);
 }
+
+/** What comes with the day's list: who there is, and small photos. One after the other, never twice at once. */
+let following = null;
+function follow() {
+  following ??= hearPeople()
+    .then(bringPhotos)
+    .catch(console.warn)
+    .then(() => (following = null));
+  return following;
+}
+
+const renew = async () => (await refresh()) || follow();
 
 async function start() {
   onRender(draw);
@@ -210,12 +248,16 @@ async function start() {
   document.addEventListener("visibilitychange", stayAwake);
   document.addEventListener("click", stayAwake, { once: true });
   outbox.send();
-  await Promise.all([refresh(), hearPeople()]);
-  await bringPhotos();
-  setInterval(refresh, 5 * 60_000);
-  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && refresh());
+  onDay(follow);
+  await renew();
+  setInterval(renew, 5 * 60_000);
+  addEventListener("online", renew);
+  document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && renew());
   abilities.persisted = (await navigator.storage?.persisted?.()) || (await navigator.storage?.persist?.()) || false;
-  await shell();
+  await shell().catch((error) => {
+    console.warn(error);
+    abilities.bare = isSecureContext; // on plain http another line says what is missing
+  });
   render();
 }
 

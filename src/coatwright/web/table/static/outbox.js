@@ -7,8 +7,16 @@ const PATIENCE_MS = 15_000;
 const FIRST_MS = 1_000;
 const LAST_MS = 30_000;
 
-/** How it stands; `state` is idle, sending, away or unpaired, `note` the last word of another tablet's tap. */
-export const standing = { waiting: 0, refused: 0, photos: 0, state: "idle", note: null };
+/** Bytes of a photo that a slow line still carries in a millisecond: as long is waited for its answer. */
+const SLOW = 30;
+/** Bytes of photos that a saved list takes, the oldest first. */
+const MOST_SAVED = 40_000_000;
+
+/**
+ * How it stands; `state` is idle, sending, away or shut. `door` says why the desk does not let this tablet in, until it
+ * does: `{ unpaired, text }`. `notes` are the words of other tablets' taps, the last one last.
+ */
+export const standing = { waiting: 0, refused: 0, photos: 0, state: "idle", door: null, notes: [] };
 const listeners = new Set();
 let timer = 0;
 let delay = FIRST_MS;
@@ -25,12 +33,22 @@ export const clockSkew = () => skew;
 export async function count() {
   await read(["waiting", "photos", "kept"], async ({ waiting, photos, kept }) => {
     const [rows, pictures, notes] = await Promise.all([waiting.all(), photos.keys(), kept.get("notes")]);
-    standing.note = notes?.value.at(-1) ?? null;
+    standing.notes = notes?.value ?? [];
     standing.refused = rows.filter((row) => row.why).length;
     standing.waiting = rows.length - standing.refused;
     standing.photos = pictures.length;
   });
   listeners.forEach((listener) => listener(standing));
+}
+
+const isShut = (status) => status === 401 || status === 403;
+
+/** What an answer says of the door, whoever asked; true when it is another than before. */
+export function doorTold(status, said) {
+  const before = standing.door;
+  const text = [said?.what, said?.remedy].filter(Boolean).join(" ");
+  standing.door = isShut(status) ? { unpaired: status === 401, text } : null;
+  return before?.text !== standing.door?.text || before?.unpaired !== standing.door?.unpaired;
 }
 
 function told(state) {
@@ -103,33 +121,43 @@ async function batch(rows) {
   } catch {
     return "away";
   }
-  if (answer.status === 401) return "unpaired";
+  const { status, said } = answer;
+  if (isShut(status)) return "shut";
   if (answer.ok) {
-    const said = await answer.json().catch(() => null);
     if (!said?.answers) return "away";
     const answered = await settle(rows, said.answers);
     return answered ? "idle" : "away";
   }
-  if (![400, 413, 422].includes(answer.status)) return "away";
+  if (![400, 413, 422].includes(status)) return "away";
   if (rows.length > 1) {
     const half = Math.ceil(rows.length / 2);
     const first = await batch(rows.slice(0, half));
     return first === "idle" ? batch(rows.slice(half)) : first;
   }
-  const problem = await answer.json().catch(() => ({}));
-  const why = [problem.what, problem.remedy].filter(Boolean).join(" ") || `The desk answered ${answer.status}.`;
+  const why = [said?.what, said?.remedy].filter(Boolean).join(" ") || `The desk answered ${status}.`;
   await settle(rows, [{ id: rows[0].id, outcome: "refused", why }]);
   return "idle";
 }
 
-async function ask(address, options) {
+function parsed(text) {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
+  }
+}
+
+/** Ask the desk and read all that it says, within `patienceMs`. */
+async function ask(address, options, patienceMs = PATIENCE_MS) {
   const stop = new AbortController();
-  const patience = setTimeout(() => stop.abort(), PATIENCE_MS);
+  const patience = setTimeout(() => stop.abort(), patienceMs);
   try {
     const answer = await fetch(address, { ...options, signal: stop.signal, cache: "no-store" });
     const date = Date.parse(answer.headers.get("date") ?? "");
     if (date) skew = date - Date.now();
-    return answer;
+    const said = parsed(await answer.text());
+    doorTold(answer.status, said);
+    return { status: answer.status, ok: answer.ok, said };
   } finally {
     clearTimeout(patience);
   }
@@ -165,19 +193,19 @@ async function pictures() {
     if (!photo || photo.why) continue;
     let answer;
     try {
-      answer = await ask(`/api/photos/${name}`, {
+      const options = {
         method: "PUT",
         headers: { "content-type": photo.type || "image/jpeg" },
         body: photo.bytes,
-      });
+      };
+      answer = await ask(`/api/photos/${name}`, options, PATIENCE_MS + photo.bytes.length / SLOW);
     } catch {
       return "away";
     }
-    if (answer.status === 401) return "unpaired";
+    if (isShut(answer.status)) return "shut";
     if (answer.ok) await write("photos", ({ photos }) => photos.drop(name));
     else if ([400, 413, 415, 422].includes(answer.status)) {
-      const problem = await answer.json().catch(() => ({}));
-      const why = [problem.what, problem.remedy].filter(Boolean).join(" ");
+      const why = [answer.said?.what, answer.said?.remedy].filter(Boolean).join(" ");
       await write("photos", ({ photos }) => photos.put({ ...photo, why: why || "The desk cannot read it." }));
     } else return "away";
   }
@@ -215,11 +243,26 @@ export async function giveUp(row) {
   return count();
 }
 
-/** All that waits, refused entries included, as a file that the desk can take in. */
+/** All that waits, refused ones too, as a file that the desk can take in; `left` photos had no room in it. */
 export async function waitingFile(device) {
-  const rows = await read("waiting", ({ waiting }) => waiting.all());
+  const [rows, pictured] = await read(["waiting", "photos"], ({ waiting, photos }) =>
+    Promise.all([waiting.all(), photos.all()]),
+  );
   const events = rows.sort((a, b) => a.n - b.n).map((row) => row.event);
-  return { coatwright: "waiting", version: 1, device, events };
+  const photos = [];
+  let room = MOST_SAVED;
+  for (const { sha, bytes } of pictured.sort((a, b) => a.at - b.at)) {
+    room -= bytes.length;
+    if (room >= 0) photos.push({ photo: sha, bytes: base64(bytes) });
+  }
+  return { file: { coatwright: "waiting", version: 1, device, events, photos }, left: pictured.length - photos.length };
+}
+
+/** Bytes in letters (RFC 4648, 4). */
+function base64(bytes) {
+  let text = "";
+  for (let at = 0; at < bytes.length; at += 0x8000) text += String.fromCharCode(...bytes.subarray(at, at + 0x8000));
+  return btoa(text);
 }
 
 addEventListener("online", hurry);

@@ -1,11 +1,13 @@
 // This tablet: what waits, what was refused and why, how it is held, what it is missing.
 
-import { act, app, prefer, refresh } from "./app.js";
+import { act, app, prefer, refresh, render } from "./app.js";
 import { h } from "./dom.js";
 import * as outbox from "./outbox.js";
 
 let list = [];
 let told = [];
+/** What is to be said of the list that was saved last. */
+let saved = "";
 
 /** Read what was refused, for the next look at the page. */
 export async function prepare() {
@@ -13,10 +15,10 @@ export async function prepare() {
 }
 
 export function tabletView() {
-  const { waiting, refused, photos, state } = app.standing;
+  const { waiting, refused, photos, state, door } = app.standing;
   const facts = factsOf();
   return [
-    h("header.mast", {}, h("a.back#back", { href: "#" }, "Day"), h("p.who", {}, h("span.light", {}, app.device))),
+    h("header.mast", {}, h("a.back#back", { href: "#" }, "Day"), h("p.who", {}, h("span.light", {}, app.named || app.device))),
     h("h1", {}, "This tablet"),
     h("h2", {}, "Waiting to be sent"),
     h(
@@ -25,21 +27,23 @@ export function tabletView() {
       waiting ? `${waiting} ${waiting === 1 ? "entry waits" : "entries wait"}` : "Nothing waits",
       photos ? ` and ${photos} ${photos === 1 ? "photo" : "photos"}` : "",
       ". ",
-      {
-        idle: "",
-        sending: "Sending.",
-        away: "The salon's computer does not answer; it is tried again by itself.",
-        unpaired: "The salon's computer no longer knows this tablet: pair it again. Nothing is lost.",
-      }[state] ?? "",
+      door
+        ? door.unpaired
+          ? "The salon's computer no longer knows this tablet: pair it again. Nothing is lost."
+          : `The salon's computer lets it in no more. ${door.text} Nothing is lost.`
+        : ({ sending: "Sending.", away: "The salon's computer does not answer; it is tried again by itself." }[state] ??
+            ""),
     ),
     h(
       "p.ways",
       {},
       h("button.big#send", { onclick: () => act(async () => void (await outbox.hurry())) }, "Send now"),
-      h("button.big#save", { onclick: save, disabled: waiting + refused === 0 }, "Save as a file"),
+      h("button.big#save", { onclick: save, disabled: waiting + refused + photos === 0 }, "Save as a file"),
       h("button.big#fetch", { onclick: () => act(async () => void (await refresh())) }, "Fetch the day again"),
     ),
+    saved && h("p.caution", { role: "status" }, saved),
     list.length > 0 && refusedList(),
+    notesList(),
     h("h2", {}, "How it is held"),
     h(
       "div.choices",
@@ -66,6 +70,17 @@ export function tabletView() {
   ];
 }
 
+/** What other tablets tapped of the same zones, the newest first. */
+function notesList() {
+  const { notes } = app.standing;
+  if (!notes.length) return null;
+  const rows = notes.toReversed().map(({ at, text }) => {
+    const when = new Date(at).toLocaleString([], { weekday: "short", hour: "2-digit", minute: "2-digit" });
+    return h("li", {}, h("span.light", {}, when), ` ${text}`);
+  });
+  return h("section", {}, h("h2", {}, "Two tablets on one dog"), h("ul.facts#notes", {}, rows));
+}
+
 const choice = (id, text, on, onclick, note) =>
   h(
     `button.choice#${id}`,
@@ -74,7 +89,8 @@ const choice = (id, text, on, onclick, note) =>
     note && h("span.light", {}, note),
   );
 
-export const abilities = { persisted: false, awake: false, shell: false };
+/** What the browser lets this page do; `bare` says that it was asked to start without a network, and refused. */
+export const abilities = { persisted: false, awake: false, shell: false, bare: false };
 
 function factsOf() {
   const installed = matchMedia("(display-mode: standalone)").matches || navigator.standalone === true;
@@ -189,7 +205,9 @@ function nameOf(row) {
 }
 
 async function save() {
-  const file = await outbox.waitingFile(app.device);
+  const { file, left } = await outbox.waitingFile(app.named ? `${app.named} (${app.device})` : app.device);
+  saved = left ? `${left} photos had no room in the file: they stay here until the salon's computer answers.` : "";
+  render();
   const url = URL.createObjectURL(new Blob([JSON.stringify(file, null, 1)], { type: "application/json" }));
   const stamp = new Date().toISOString().slice(0, 19).replaceAll(":", "-");
   h("a", {

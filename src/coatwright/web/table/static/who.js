@@ -10,7 +10,8 @@ const MOST = 8;
 const entry = { person: "", pin: "", told: "", asking: false };
 
 /** The people that the desk last told of, or the names in the day's list. */
-export const people = () => app.people ?? (app.bundle?.groomers ?? []).map((name) => ({ id: "", name, pin: false }));
+export const people = () =>
+  app.people?.length ? app.people : (app.bundle?.groomers ?? []).map((name) => ({ id: "", name, pin: false }));
 
 /** Ask the desk who there is; without a network the last answer counts. */
 export async function hearPeople() {
@@ -18,9 +19,10 @@ export async function hearPeople() {
   try {
     const answer = await fetch("/table/who", { cache: "no-store", signal: AbortSignal.timeout(10_000) });
     if (!answer.ok) return;
-    const { people: found, who } = await answer.json();
-    app.people = found;
+    const { people: found, who, tablet } = await answer.json();
+    Object.assign(app, { people: found, named: tablet });
     await keep("people", found);
+    await keep("named", tablet);
     const only = found.length === 1 && !found[0].pin ? found[0].name : "";
     const name = found.find(({ id }) => id === who)?.name ?? only;
     if (name && !app.groomer) await chooseGroomer(name);
@@ -50,7 +52,7 @@ export function groomerLine() {
 function choose(person) {
   if (person.name === app.groomer) return;
   if (!person.pin) {
-    tell(person, "");
+    if (person.id) tell(person, ""); // who is under no people is known by the name alone
     chooseGroomer(person.name);
     return;
   }

@@ -4,6 +4,8 @@
 const NAME = "coatwright-table";
 const POINTER = "/table/version";
 const cacheOf = (version) => `${NAME} ${version}`;
+/** The page and any file of it, of whatever version: an older one may have files that FILES no longer names. */
+const OURS = /^\/table(\/(?!worker\.js$)[\w-]+\.(js|css|svg|png|webmanifest))?$/;
 
 const pointer = async () => {
   const found = await caches.match(POINTER, { cacheName: NAME });
@@ -65,7 +67,7 @@ self.addEventListener("message", (event) => {
 self.addEventListener("fetch", (event) => {
   const { pathname, origin } = new URL(event.request.url);
   if (event.request.method !== "GET" || origin !== self.location.origin) return;
-  if (!FILES.includes(pathname)) return;
+  if (!OURS.test(pathname)) return;
   event.respondWith(
     (async () => {
       const version = await pointer();
