@@ -220,6 +220,158 @@ def test_stopping_marks_the_dog_unfit_with_the_sign_and_can_be_taken_back(browse
         context.close()
 
 
+def test_what_was_pulled_and_dialled_of_a_zone_is_recorded_when_it_is_left_or_the_dog_is_stopped(
+    browser, desk
+):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        page.locator("#dog-sedge").tap()
+        page.locator("#less").tap()
+        page.locator("#less").tap()
+        expect(page.locator("#dial")).to_have_attribute("aria-valuenow", "10")
+        page.locator("#stop").tap()
+        expect(page.locator("#recorded")).to_have_text("Recorded of the back 10\u00a0%: as dialled.")
+        page.locator("#sign-2").tap()  # a hair needs force
+        page.locator("#leave-zone").tap()
+        expect(page.locator(".title h1")).to_have_text("Ribs")
+        page.locator("#stop").tap()
+        expect(page.locator("#recorded")).to_contain_text("0\u00a0%: nothing was dialled. Was some pulled")
+        page.locator("#close").tap()
+        page.locator("#less").tap()
+        page.locator("#stop").tap()
+        page.locator("#sign-0").tap()  # the skin turns red, or shows pinpoints of blood
+        expect(page.locator("#stop-dog")).to_contain_text("at 15\u00a0%")
+        page.locator("#stop-dog").tap()
+        expect(page.locator("h1")).to_have_text("Stopped")
+        all_sent(page)
+    finally:
+        context.close()
+    takes = visit(desk, "sedge")["takes"]
+    assert set(takes) == {"back", "ribs"}
+    assert (takes["back"]["share"], takes["back"]["ease"]) == (0.1, "hard")
+    assert (takes["ribs"]["share"], takes["ribs"]["skin"]) == (0.15, "red")
+    assert "ribs" in get(f"{desk}/api/dogs/sedge")["unfit"]
+
+
+def test_a_sign_leaves_what_was_said_graver_and_what_another_tablet_logged(browser, desk):
+    first, second = tablet(browser), tablet(browser)
+    try:
+        one, two = first.new_page(), second.new_page()
+        for page in (one, two):
+            dogs_shown(page, desk)
+            page.locator("#dog-bracken").tap()
+            page.locator("#log").wait_for()
+        one.locator("#less").tap()
+        tap_log(one)
+        all_sent(one)
+        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        opened(two, "back")
+        two.locator("#extra-skin").tap()
+        two.locator(".choice", has_text="pinpoints").tap()
+        two.locator("#to-stop").tap()
+        expect(two.locator("#recorded")).to_contain_text("15\u00a0%: as logged elsewhere")
+        two.locator("#sign-0").tap()
+        two.locator("#leave-zone").tap()
+        expect(two.locator(".title h1")).to_have_text("Ribs")
+        all_sent(two)
+    finally:
+        first.close()
+        second.close()
+    back = visit(desk, "bracken")["takes"]["back"]
+    assert (back["share"], back["skin"]) == (0.15, "pinpoints of blood")
+
+
+LOG_ALL = """async (dog) => {
+  const { act, visitOf } = await import("/table/app.js");
+  const { logTake } = await import("/table/visit.js");
+  for (const zone of visitOf(dog).order) await act(() => logTake(visitOf(dog).key, zone, 0.2));
+}"""
+
+
+def all_logged(page: Page, url: str) -> None:
+    """Every zone of a dog is logged; the end of the visit is shown."""
+    dogs_shown(page, url)
+    page.locator("#dog-bracken").tap()
+    page.locator("#log").wait_for()
+    page.evaluate(LOG_ALL, "bracken")
+    page.locator("#finish-visit").wait_for()
+
+
+def test_after_the_last_zone_each_is_still_one_tap_away_also_once_the_visit_was_finished(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        all_logged(page, desk)
+        page.locator("#to-zones").tap()
+        page.locator("#zone-croup").tap()
+        expect(page.locator(".title")).to_contain_text("Logged 20")
+        page.locator("#less").tap()
+        page.locator("#log").tap()
+        expect(page.locator("#bar .last")).to_contain_text("Croup 15 %")
+        page.locator("#finish-visit").tap()
+        expect(page.locator("h1")).to_have_text("Finished")
+        page.locator("#reopen").tap()
+        page.locator("#to-zones").tap()
+        page.locator("#close").tap()
+        expect(page.locator("h1")).to_have_text("Finish")
+        page.locator("#to-zones").tap()
+        page.locator("#zone-ribs").tap()
+        page.locator("#more").tap()
+        page.locator("#log").tap()
+        expect(page.locator("#bar .last")).to_contain_text("Ribs 25 %")
+        all_sent(page)
+    finally:
+        context.close()
+    takes = visit(desk, "bracken")["takes"]
+    assert (takes["croup"]["share"], takes["ribs"]["share"], takes["back"]["share"]) == (0.15, 0.25, 0.2)
+
+
+def test_after_the_last_zone_the_dog_can_still_be_stopped(browser, desk):
+    context = tablet(browser, SIZES[1])
+    try:
+        page = context.new_page()
+        all_logged(page, desk)
+        last = page.evaluate("import('/table/app.js').then(({ visitOf }) => visitOf('bracken').order.at(-1))")
+        page.locator("#stop").tap()
+        expect(page.locator("#recorded")).to_contain_text("20\u00a0%: as logged")
+        page.locator("#sign-1").tap()
+        expect(page.locator("#leave-zone")).to_be_visible()
+        page.locator("#stop-dog").tap()
+        expect(page.locator("h1")).to_have_text("Stopped")
+        all_sent(page)
+    finally:
+        context.close()
+    assert "flinches" in get(f"{desk}/api/dogs/bracken")["unfit"]
+    take = visit(desk, "bracken")["takes"][last]
+    assert (take["share"], take["reaction"]) == (0.2, "flinched")
+
+
+def test_a_dog_of_which_no_zone_is_in_hand_nor_logged_can_be_stopped(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        page.locator("#log").wait_for()
+        page.evaluate(
+            "async () => { const { act, visitOf } = await import('/table/app.js');"
+            "const { goTo } = await import('/table/visit.js');"
+            "await act(() => goTo(visitOf('bracken').key, '')); }"
+        )
+        page.locator("#stop").tap()
+        page.locator("#sign-1").tap()
+        expect(page.locator("#stop-dog")).to_be_visible()
+        expect(page.locator("#leave-zone, #recorded")).to_have_count(0)
+        page.locator("#stop-dog").tap()
+        expect(page.locator("h1")).to_have_text("Stopped")
+        all_sent(page)
+    finally:
+        context.close()
+    assert "flinches" in get(f"{desk}/api/dogs/bracken")["unfit"]
+
+
 def test_one_dog_rests_while_another_is_worked_and_each_keeps_its_own_time(browser, still_desk):
     context = tablet(browser)
     try:

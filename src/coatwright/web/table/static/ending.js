@@ -1,22 +1,33 @@
 // The end of a zone that is left, and of a visit: stopped, finished, opened again.
 
 import { keep } from "./store.js";
-import { following, planOf, sayTake, tap } from "./visit.js";
+import { following, isElsewhere, planOf, sayTake, tap } from "./visit.js";
 
-/** Leave a zone for a reason: what was pulled so far, and why no more. */
-export const leaveFor = (key, zone, share, { reaction, skin }) =>
+/**
+ * A zone is left: `share` of it was pulled by what was said here (null where nothing was), and `words` say what was seen.
+ * Where another tablet logged it, that share stays and the words are added.
+ */
+function leave(visit, say, now, name, { zone, share, words }) {
+  const was = visit.zones[zone] ?? {};
+  const told = { ...words, ...(words.reaction && { reactionAt: now }) };
+  const other = share === null && isElsewhere(visit, zone);
+  const ended = !other && { share: share ?? 0, done: true, left: true, at: now };
+  visit.zones[zone] = { tool: visit.tool, ...was, ...told, ...ended };
+  sayTake(visit, say, zone, name);
+}
+
+/** Leave a zone for a reason: what was pulled so far, and what was seen of the dog, the skin, the hair. */
+export const leaveFor = (key, zone, share, words) =>
   tap(key, (visit, say, now, name) => {
-    const was = visit.zones[zone] ?? {};
-    const told = { ...(reaction && { reaction, reactionAt: now }), ...(skin && { skin }) };
-    visit.zones[zone] = { tool: visit.tool, ...was, ...told, share, done: true, left: true, at: now };
-    sayTake(visit, say, zone, name);
+    leave(visit, say, now, name, { zone, share, words });
     visit.at = following(visit, zone);
     return `${planOf(visit, zone).name}: left`;
   });
 
-/** Stop altogether: the dog is unfit, nothing is planned until somebody says otherwise. */
-export const stop = (key, reason) =>
-  tap(key, (visit, say, _, name) => {
+/** Stop altogether: the zone in hand is left, the dog unfit; nothing is planned until somebody says otherwise. */
+export const stop = (key, reason, left) =>
+  tap(key, (visit, say, now, name) => {
+    if (left) leave(visit, say, now, name, left);
     visit.state = "stopped";
     visit.why = reason;
     Object.assign(visit.clock, { on: false, restedSince: Date.now() });

@@ -18,7 +18,7 @@ const TITLES = {
   stop: "Stop when",
 };
 
-/** What is opened in place of the take. */
+/** What is opened in place of the take; all zones and the stop list also where no zone is in hand. */
 export function panel(visit, zone, part) {
   const made = { ease, reaction, skin, tool, grams, read, how, zones, stop: stopPanel }[part];
   if (!made) return h("p.ways", {}, back(visit));
@@ -26,14 +26,15 @@ export function panel(visit, zone, part) {
   return h(
     `section.panel.${part}`,
     { "aria-labelledby": "panel-head" },
-    h("p.place", {}, part === "zones" ? visit.plan.name : zone.name),
+    h("p.place", {}, part === "zones" || !zone ? visit.plan.name : zone.name),
     h(`h1#panel-head${sign}`, {}, TITLES[part]),
     made(visit, zone),
     h("p.ways", {}, back(visit)),
   );
 }
 
-const back = (visit) => h("a.big.close#close", { href: `#dog/${visit.dog}` }, "Back to the take");
+const back = (visit) =>
+  h("a.big.close#close", { href: `#dog/${visit.dog}` }, visit.at ? "Back to the take" : "Back to the end");
 
 /** Keep a remark; unless there is something to read of it, back to the take. */
 const say = (visit, zone, what, value, grave) =>

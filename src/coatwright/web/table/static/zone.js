@@ -21,7 +21,8 @@ export function dogView(id, part) {
     return [h("p", {}, "This dog is not on today's list."), h("p", {}, h("a.big", { href: "#" }, "The day"))];
   if (!visit) return notBegun(plan);
   const zone = plan.zones.find((each) => each.key === visit.at);
-  if (visit.state !== "open" || part === "finish" || !zone) return [head(visit), finishView(visit)];
+  const needsNone = part === "zones" || part === "stop";
+  if (visit.state !== "open" || part === "finish" || !(zone || needsNone)) return [head(visit), finishView(visit)];
   return [
     head(visit),
     visit.clock.on ? null : restingLine(visit),
@@ -124,16 +125,22 @@ function titleOf(visit, zone) {
   );
 }
 
+const keyOnDial = (visit, zone) => `${visit.key}|${zone.key}`;
+
+/** The share that the dial was touched for and that is not logged yet; undefined where it was not touched. */
+export const dialledOf = (visit, zone) => app.dialled[keyOnDial(visit, zone)];
+
+export const forgetDialled = (visit, zone) => delete app.dialled[keyOnDial(visit, zone)];
+
 /** The share that stands on the dial. */
 export function shareOf(visit, zone) {
-  const key = `${visit.key}|${zone.key}`;
   const logged = visit.zones[zone.key];
   const standing = most(zone, visit.ordinal);
-  return app.dialled[key] ?? (logged?.done ? logged.share : Math.min(zone.planned, standing));
+  return dialledOf(visit, zone) ?? (logged?.done ? logged.share : Math.min(zone.planned, standing));
 }
 
 export const setShare = (visit, zone, value) => {
-  app.dialled[`${visit.key}|${zone.key}`] = Math.round(value / STEP) * STEP;
+  app.dialled[keyOnDial(visit, zone)] = Math.round(100 * Math.round(value / STEP) * STEP) / 100;
   render();
 };
 
@@ -141,7 +148,7 @@ export const setShare = (visit, zone, value) => {
 export const logShare = (visit, zone, value) =>
   act(async () => {
     const made = await logTake(visit.key, zone.key, Math.round(100 * value) / 100);
-    delete app.dialled[`${visit.key}|${zone.key}`];
+    forgetDialled(visit, zone);
     return made;
   });
 
