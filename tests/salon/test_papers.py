@@ -18,7 +18,7 @@ from coatwright.paper.witness_ends import clopper_pearson
 from coatwright.salon import hearing, papers, printers, tools, verdicts
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.cautions import tool_cautions, visit_cautions
-from coatwright.salon.evidence import evidence_of, is_measured
+from coatwright.salon.evidence import evidence_of, is_measured, is_taken
 from coatwright.salon.history import PaperCount, Take
 from coatwright.salon.known import facts_of
 from coatwright.salon.paper_drafts import ByHand, SheetHead, packed, unpacked
@@ -594,7 +594,36 @@ def test_all_sheets_of_the_take_are_learnt_from_but_hair_cut_with_scissors_is_no
     keep_paper(salon, "bramble", count(whole_mm=(30.0,)), today=TODAY)
     keep_paper(salon, "bramble", count(tool="", purpose="fingers", whole_mm=(34.0,)), today=TODAY)
     keep_paper(salon, "bramble", count(tool="", purpose="cut", broken_mm=(20.0,)), today=TODAY)
+    keep_paper(salon, "bramble", count(tool="", purpose="whole", whole_mm=(40.0,)), today=TODAY)
     assert sorted(hair.length for hair in paper_hairs(salon)) == [31.0, 35.0]
+
+
+def test_sheets_without_a_logged_take_of_their_zone_and_day_are_no_evidence():
+    coat, measured = (old_coat(),), count(open_mm=(30.0,))
+    for visits in (
+        (),
+        (visit(DAY, ribs=Take(0.2)),),
+        (visit(DAY, back=Take(0.0)),),
+        (visit(DAY + timedelta(days=1), back=Take(0.2)),),
+    ):
+        alone = dog(assessments=coat, papers=(measured,), visits=visits)
+        assert not is_taken(alone, DAY, "back")
+        assert not is_measured(alone, TODAY)
+        assert (facts_of(alone, TODAY).papers, facts_of(alone, TODAY).days) == (0, ())
+        assert repr(evidence_of(alone)) == repr(evidence_of(replace(alone, papers=())))
+    assert is_taken(dog(assessments=coat, visits=(visit(DAY, back=Take(0.2)),)), DAY, "back")
+
+
+def test_what_was_learnt_with_a_sheet_of_another_purpose_is_not_taken_again():
+    from coatwright.salon.learnt import _mark
+
+    marks = set()
+    for papers_ in ((), (count(open_mm=(30.0,)),), (count(open_mm=(30.0,), purpose="whole"),)):
+        known = evidence_of(
+            dog(assessments=(old_coat(),), papers=papers_, visits=(visit(DAY, back=Take(0.2)),))
+        )
+        marks.add(_mark(known, max(known.days()), 100))
+    assert len(marks) == 2  # a sheet of chosen hairs is as none, one of pulled hairs is not
 
 
 def test_tests_of_before_this_program_kept_traces_are_read_as_they_were(salon):
@@ -650,6 +679,8 @@ def test_a_count_without_lengths_and_cut_hair_do_not_make_a_coat_measured():
     )
     assert not is_measured(nothing, TODAY)
     assert facts_of(nothing, TODAY).papers == 0
-    measured = dog(assessments=(old_coat(),), papers=(count(open_mm=(30.0,)),))
+    measured = dog(
+        assessments=(old_coat(),), papers=(count(open_mm=(30.0,)),), visits=(visit(DAY, back=Take(0.2)),)
+    )
     assert is_measured(measured, TODAY)
     assert facts_of(measured, TODAY).papers == 1

@@ -13,8 +13,9 @@ import pytest
 
 from coatwright.salon import papers
 from coatwright.salon.attachments import Attachments
+from coatwright.salon.history import Take, Visit
 from coatwright.salon.printers import bar_of
-from coatwright.salon.salon import dog_of
+from coatwright.salon.salon import dog_of, log_visit
 from coatwright.web.pages import paper
 from coatwright.web.pages.paper.reader import MOST_PHOTOS
 from coatwright.web.security import FORM_BYTES, PHOTO_BYTES
@@ -97,6 +98,17 @@ def test_a_photo_is_read_and_shown_with_every_hair(client, store, photo) -> None
     assert "immutable" in picture.headers["cache-control"]
     assert cv2.imdecode(np.frombuffer(picture.content, np.uint8), 0).shape == (3000, 4000)
     assert place in client.get("/paper").text
+
+
+def test_the_coat_is_said_to_learn_only_once_the_visit_of_that_day_is_logged(client, store, draft) -> None:
+    once = "once the visit of that day is logged"
+    assert f"which layers came out, {once}." in client.get(draft).text
+    location = client.post(f"{draft}/accept").headers["location"]
+    assert f"{once} with a take of this zone" in client.get(location).text
+    log_visit(store, "bramble", Visit("v", TODAY, {"back": Take(0.2)}), today=TODAY)
+    shown = client.get(location).text
+    assert once not in shown
+    assert "what is known of Bramble" in shown
 
 
 def test_a_photo_that_cannot_be_used_says_what_to_change_and_leaves_nothing(client, store, photo) -> None:

@@ -83,13 +83,30 @@ def is_measured(dog: Dog, day: date) -> bool:
             if visit.day <= day
             for take in visit.takes.values()
         )
-        or any(paper.day <= day and tells_lengths(paper) for paper in dog.papers)
+        or any(paper.day <= day for paper in papers_taught_by(dog))
     )
 
 
 def tells_lengths(paper: PaperCount) -> bool:
-    """Whether hairs that were pulled were measured; hair cut with scissors says nothing of layers."""
-    return paper.purpose != "cut" and bool(paper.whole_mm or paper.broken_mm or paper.open_mm)
+    """Whether hairs were measured as they came out of the coat; chosen ones, whole or cut, say nothing of layers."""
+    pulled = paper.purpose in ("tool", "fingers")
+    return pulled and bool(paper.whole_mm or paper.broken_mm or paper.open_mm)
+
+
+def is_taken(dog: Dog, day: date, zone: str) -> bool:
+    """Whether a visit of that day is logged that took of the zone; without it lengths tell of no layers."""
+    takes = (visit.takes.get(zone) for visit in dog.visits if visit.day == day)
+    return any(take is not None and _takes(take) for take in takes)
+
+
+def papers_taught_by(dog: Dog) -> tuple[PaperCount, ...]:
+    """The paper tests that a coat is learnt from: measured hair of a zone and day of which a take is logged."""
+    taken = {(visit.day, zone) for visit in dog.visits for zone, take in visit.takes.items() if _takes(take)}
+    return tuple(paper for paper in dog.papers if (paper.day, paper.zone) in taken and tells_lengths(paper))
+
+
+def _takes(take: Take) -> bool:
+    return take.share > 0.0 or take.cut_to_mm is not None
 
 
 def _records(dog: Dog, zone: str, growth: Growth, people: tuple[str, ...]) -> Iterator[Record]:
@@ -97,12 +114,11 @@ def _records(dog: Dog, zone: str, growth: Growth, people: tuple[str, ...]) -> It
         if zone in assessment.zones:
             yield _start(assessment, zone)
     papers: dict[tuple[date, str], list[PaperCount]] = {}
-    for paper in dog.papers:
-        if tells_lengths(paper):
-            papers.setdefault((paper.day, paper.zone), []).append(paper)
+    for paper in papers_taught_by(dog):
+        papers.setdefault((paper.day, paper.zone), []).append(paper)
     for visit in dog.visits:
         take = visit.takes.get(zone)
-        if take is not None and (take.share > 0.0 or take.cut_to_mm is not None):
+        if take is not None and _takes(take):
             yield _pull(visit, take, people.index(visit.groomer), papers.get((visit.day, zone), []))
     for reading in dog.readings:
         if reading.zone == zone:

@@ -24,7 +24,7 @@ from coatwright.salon.chances import (
     show_chances,
     thin_zones,
 )
-from coatwright.salon.evidence import is_measured, tells_lengths
+from coatwright.salon.evidence import is_measured, papers_taught_by
 from coatwright.salon.learnt import SHELF, Learnt, Shelf, learn_dog
 from coatwright.salon.once import once
 from coatwright.units import Share, date_of, day_of
@@ -88,7 +88,10 @@ class Sight:
 
 @dataclass(frozen=True, slots=True)
 class Facts:
-    """What was measured: readings by comb and ruler, takes weighed, takes whose ease was noted, paper tests."""
+    """What was measured: readings by comb and ruler, takes weighed, takes whose ease was noted, paper tests of takes.
+
+    Paper tests of a day and zone of which no take is logged teach nothing, and are not counted.
+    """
 
     readings: int
     weighed: int
@@ -212,7 +215,7 @@ def facts_of(dog: Dog, today: date) -> Facts:
     """What was measured of a dog up to a day."""
     readings = [each for each in dog.readings if each.day <= today]
     takes = [(visit.day, take) for visit in dog.visits if visit.day <= today for take in visit.takes.values()]
-    papers = [paper for paper in dog.papers if paper.day <= today and tells_lengths(paper)]
+    papers = [paper for paper in papers_taught_by(dog) if paper.day <= today]
     weighed = [day for day, take in takes if take.grams is not None]
     eased = [day for day, take in takes if take.ease]
     days = {*(each.day for each in readings), *weighed, *eased, *(paper.day for paper in papers)}

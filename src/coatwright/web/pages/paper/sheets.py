@@ -16,6 +16,7 @@ from coatwright.patterns.zones import zones
 from coatwright.salon import papers
 from coatwright.salon.attachments import Attachments
 from coatwright.salon.events import stream_of
+from coatwright.salon.evidence import is_taken
 from coatwright.salon.history import PURPOSES
 from coatwright.salon.paper_drafts import MEASURING, OPEN, PaperDraft, SheetHead, marks_for
 from coatwright.salon.paper_pairs import Pair, drop_second, kept_pair, pair_of, record_with
@@ -168,6 +169,7 @@ def _shown(
         "purposes": PURPOSE_WORDS,
         "marks": marks_for(of.purpose),
         "measuring": of.purpose in MEASURING,
+        "taken": is_taken(dog, of.day, of.zone),
         "error": error,
         "change_picture": change_picture,
         "doubt": doubt,
