@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -156,7 +157,7 @@ def tap_log(page: Page) -> None:
     """Log the zone in hand, and wait until that is on the disk."""
     before = page.locator(".title h1").text_content()
     page.locator("#log").tap()
-    expect(page.locator("#bar .last b")).to_contain_text(f"{before} ")
+    expect(page.locator("#bar .last b")).to_have_text(re.compile(rf"{before} \d+ %"))
 
 
 # ---- what else is tapped -----------------------------------------------------------------------------------------
@@ -266,7 +267,7 @@ def test_a_sign_leaves_what_was_said_graver_and_what_another_tablet_logged(brows
         one.locator("#less").tap()
         tap_log(one)
         all_sent(one)
-        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        two.evaluate(REFRESH)
         opened(two, "back")
         two.locator("#extra-skin").tap()
         two.locator(".choice", has_text="pinpoints").tap()
@@ -297,6 +298,38 @@ def all_logged(page: Page, url: str) -> None:
     page.locator("#log").wait_for()
     page.evaluate(LOG_ALL, "bracken")
     page.locator("#finish-visit").wait_for()
+
+
+REFRESH = "import('/table/app.js').then(({ refresh }) => refresh())"
+
+
+def test_a_zone_logged_elsewhere_is_not_called_open_and_is_open_again_once_it_was_taken_back_there(
+    browser, desk
+):
+    first, second = tablet(browser), tablet(browser)
+    try:
+        one, two = first.new_page(), second.new_page()
+        for page in (one, two):
+            dogs_shown(page, desk)
+            page.locator("#dog-bracken").tap()
+            page.locator("#log").wait_for()
+        tap_log(one)
+        all_sent(one)
+        two.evaluate(REFRESH)
+        two.locator("#finish").tap()
+        still_open = two.locator(".end .caution", has_text="Still open")
+        expect(still_open).to_contain_text("ribs")
+        expect(still_open).not_to_contain_text("back")
+        expect(two.locator(".end")).to_contain_text("Logged elsewhere back 20\u00a0%.")
+        one.locator("#undo").tap()  # the only thing that anybody said of this visit
+        expect(one.locator(".title h1")).to_have_text("Back")
+        all_sent(one)
+        two.evaluate(REFRESH)
+        expect(still_open).to_contain_text("back")
+        expect(two.locator(".end")).not_to_contain_text("Logged elsewhere")
+    finally:
+        first.close()
+        second.close()
 
 
 def test_after_the_last_zone_each_is_still_one_tap_away_also_once_the_visit_was_finished(browser, desk):
@@ -517,9 +550,10 @@ def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser,
         take = visit(desk, "bracken")["takes"]["back"]
         assert (take["share"], take["reaction"]) == (0.15, "flinched")
         expect(two.locator("#bar")).to_contain_text("(15 %), which counts; your remark of")
-        two.evaluate("import('/table/app.js').then(({ refresh }) => refresh())")
+        two.evaluate(REFRESH)
         expect(two.locator(".title")).to_contain_text("Logged elsewhere 15")
-        tap_log(two)  # what is logged after all takes its place
+        two.locator("#log").tap()  # what is logged after all takes its place
+        expect(two.locator("#bar .last")).to_contain_text("Back 20 %")
         all_sent(two)
     finally:
         first.close()

@@ -3,12 +3,13 @@
 import { act, app } from "./app.js";
 import { h, listed, percent, unit } from "./dom.js";
 import { finish, reopen } from "./ending.js";
-import { careFor } from "./visit.js";
+import { careFor, isElsewhere } from "./visit.js";
 
 export function finishView(visit) {
   const { plan } = visit;
   const done = visit.order.filter((key) => visit.zones[key]?.done);
-  const open = visit.order.filter((key) => !visit.zones[key]?.done);
+  const elsewhere = visit.order.filter((key) => isElsewhere(visit, key));
+  const open = visit.order.filter((key) => !visit.zones[key]?.done && !elsewhere.includes(key));
   const name = (key) => plan.zones.find((zone) => zone.key === key)?.name.toLowerCase() ?? key;
   const other = done.filter((key) => {
     const { share } = visit.zones[key];
@@ -39,6 +40,13 @@ export function finishView(visit) {
     open.length > 0 &&
       visit.state === "open" &&
       h("p.caution", {}, h("span.caps", {}, "Still open"), ` ${listed(open.map(name))}.`),
+    elsewhere.length > 0 &&
+      h(
+        "p",
+        {},
+        h("span.caps", {}, "Logged elsewhere"),
+        ` ${listed(elsewhere.map((key) => `${name(key)} ${percent(visit.elsewhere[key])}`))}.`,
+      ),
     other.length > 0 &&
       h(
         "p",

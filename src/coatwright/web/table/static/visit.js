@@ -192,7 +192,7 @@ export const heard = (bundle) =>
   write("visits", async ({ visits }) => {
     for (const { id, logged } of bundle.dogs) {
       const visit = await visits.get(keyOf(id, bundle.day));
-      if (visit && logged.takes) await visits.put({ ...visit, elsewhere: logged.takes });
+      if (visit) await visits.put({ ...visit, elsewhere: logged?.takes ?? {} });
     }
   });
 
