@@ -8,7 +8,7 @@ import xml.etree.ElementTree as ET
 import numpy as np
 import pytest
 
-from coatwright.drawing.hair_tracks import DoubtMark, around, hair_tracks, tracks_of
+from coatwright.drawing.hair_tracks import DoubtMark, hair_tracks, tracks_of
 from coatwright.drawing.length_histogram import LengthHistogram, length_histogram, length_histogram_table
 from coatwright.drawing.refusal_pictures import PICTURES, refusal_picture
 from coatwright.errors import OutOfRange
@@ -115,15 +115,6 @@ def test_lines_on_dark_card_are_light_and_those_on_paper_dark() -> None:
     drawn = hair_tracks(tracks, (2800, 2000), dark=True)
     assert ON_DARK["broken"] in drawn
     assert COLOURS["broken"] not in drawn
-
-
-def test_the_part_around_some_lines_stays_within_the_photo() -> None:
-    tracks = tracks_of(HAIRS, STATES, place())
-    x, y, w, h = (float(part) for part in around(tracks[:1], (2800, 2000)).split())
-    assert (x, y) == (340, 290)
-    assert x + w == 100 + 70 * 12 + 120
-    assert y + h == 50 + 42 * 12 + 120
-    assert around([], (2800, 2000)) == "0 0 2800 2000"
 
 
 def bars(drawn: str, kind: str) -> list[tuple[float, float, float, float]]:

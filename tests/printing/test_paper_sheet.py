@@ -186,10 +186,15 @@ def test_the_printed_sheet_is_found_by_the_reader_of_photographs(key, tmp_path):
     file = tmp_path / "sheet.pdf"
     file.write_bytes(paper_sheet_pdf(key, made=MADE, page="own"))
     subprocess.run(["pdftoppm", "-r", "400", "-png", str(file), str(tmp_path / "sheet")], check=True)
-    (picture,) = tmp_path.glob("*.png")
-    place = rectify(cv2.imread(str(picture)))
+    (page,) = tmp_path.glob("*.png")
+    picture = cv2.imread(str(page))
+    place = rectify(picture)
     assert place.sheet == key
     assert len(place.markers) == 8
     assert place.residual_mm < 0.1
-    assert place.bar_mm == pytest.approx(BAR_MM, abs=0.1)
+    left, top, right, bottom = sheet(key).bar
+    along = np.arange(left - 1.5, right + 1.5, 0.01)
+    x, y = np.rint(place.to_px(np.c_[along, np.full(len(along), (top + bottom) / 2)])).astype(int).T
+    inked = along[picture[y, x, 1] < 128]
+    assert inked[-1] - inked[0] == pytest.approx(BAR_MM, abs=0.1)
     assert place.px_per_mm == pytest.approx(400 / 25.4, rel=0.002)

@@ -15,7 +15,7 @@ import numpy as np
 
 from coatwright.drawing import svg
 from coatwright.drawing.curves import thin
-from coatwright.drawing.svg import element, number
+from coatwright.drawing.svg import element
 from coatwright.paper.marks import Hair, Rectified
 
 KINDS: Mapping[str, str] = {
@@ -60,8 +60,6 @@ class Track:
     path: str
     ends: tuple[tuple[int, int, str], tuple[int, int, str]]
     """x, y and kind of the first and the last end."""
-    box: tuple[int, int, int, int]
-    """x0, y0, x1, y1 around the line."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +80,11 @@ def track_of(number_: int, hair: Hair, state: str, place: Rectified) -> Track:
     if len(np.unique(whole, axis=0)) < 2:
         whole = np.rint(px[[0, -1]]).astype(int) + np.array([[0, 0], [1, 0]])
     (x0, y0), (x1, y1) = np.rint(px[0]).astype(int).tolist(), np.rint(px[-1]).astype(int).tolist()
-    low, high = whole.min(axis=0).tolist(), whole.max(axis=0).tolist()
     return Track(
         number_,
         state,
         svg.polygon_path(whole, closed=False),
         ((x0, y0, hair.ends[0]), (x1, y1, hair.ends[1])),
-        (low[0], low[1], high[0], high[1]),
     )
 
 
@@ -104,7 +100,6 @@ def hair_tracks(
     spoken: Mapping[int, str] | None = None,
     link: str = "",
     chosen: int | None = None,
-    proposed: Sequence[Track] = (),
     doubts: Iterable[DoubtMark] = (),
     doubt_link: str = "",
     picture: str = "",
@@ -113,9 +108,8 @@ def hair_tracks(
     """The lines as one SVG over a photograph of ``size_px``.
 
     ``link`` is the address of a hair with ``{hair}`` in it, ``doubt_link`` that of a doubtful place with
-    ``{doubt}``; ``spoken`` says each hair in words. ``proposed`` are lines as a repair would have them, drawn beside
-    those that are. ``picture`` is the address of the photograph where the file is to hold it too; ``dark`` whether
-    the hairs lie on dark card.
+    ``{doubt}``; ``spoken`` says each hair in words. ``picture`` is the address of the photograph where the file is to
+    hold it too; ``dark`` whether the hairs lie on dark card.
     """
     width, height = size_px
     parts = []
@@ -135,7 +129,6 @@ def hair_tracks(
         )
         for track in tracks
     ]
-    parts += [_proposed(track) for track in proposed]
     parts += [_doubt(mark, doubt_link) for mark in doubts]
     return element(
         "svg",
@@ -200,13 +193,6 @@ def _glow(track: Track) -> str:
     )  # fmt: skip
 
 
-def _proposed(track: Track) -> str:
-    return element(
-        "path", d=track.path, class_="proposed", fill="none", stroke="#e8b400", stroke_width="5",
-        stroke_opacity="0.75", vector_effect=FIXED, stroke_linejoin="round",
-    )  # fmt: skip
-
-
 def _doubt(mark: DoubtMark, link: str) -> str:
     """A ring around the place, dark in light, and a spot around it that takes a tap however small the ring is."""
     same: dict[str, Any] = {
@@ -242,14 +228,3 @@ def _doubt(mark: DoubtMark, link: str) -> str:
         aria_label=f"doubtful join {mark.number + 1}",
         tabindex="-1",
     )
-
-
-def around(tracks: Iterable[Track], size_px: tuple[int, int], margin: int = 120) -> str:
-    """The part of the photograph around some lines, as ``x y width height``; all of it without any."""
-    boxes = [track.box for track in tracks]
-    width, height = size_px
-    if not boxes:
-        return f"0 0 {width} {height}"
-    x0, y0 = (max(0, min(box[k] for box in boxes) - margin) for k in (0, 1))
-    x1, y1 = (min(most, max(box[k] for box in boxes) + margin) for k, most in ((2, width), (3, height)))
-    return " ".join(number(value, 0) for value in (x0, y0, x1 - x0, y1 - y0))

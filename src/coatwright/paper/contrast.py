@@ -13,6 +13,7 @@ from typing import Any, TypeVar
 import numpy as np
 
 from coatwright.compiling import numba
+from coatwright.paper.light import LINEAR
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True)
@@ -38,18 +39,12 @@ class Contrast:
     """x, y of the first pixel in the photograph."""
 
 
-def linear_table() -> np.ndarray:
-    """The 256 codes of sRGB in linear light (IEC 61966-2-1)."""
-    code = np.arange(256) / 255
-    return np.where(code <= 0.04045, code / 12.92, ((code + 0.055) / 1.055) ** 2.4).astype(np.float32)
-
-
 def contrast_of(image: np.ndarray, box: tuple[int, int, int, int], dark: bool) -> Contrast:
     """The contrast within a box (x0, y0, x1, y1) of a photograph (h, w, 3) uint8 in blue, green, red."""
     import cv2
 
     x0, y0, x1, y1 = box
-    part, table = image[y0:y1, x0:x1], linear_table()
+    part, table = image[y0:y1, x0:x1], LINEAR
     weights = np.array(CHANNELS[dark], np.float32)
     white = 1.0
     if dark:
@@ -185,6 +180,6 @@ def across(
 ) -> tuple[np.ndarray, np.ndarray]:
     """Optical width, px (n,), and colour at the crest (n, 3) of lines through ``xy`` (n, 2), px from the corner."""
     found: tuple[np.ndarray, np.ndarray] = _across(
-        contrast.value, contrast.part, linear_table(), contrast.ground, contrast.white, xy, normal, reach
+        contrast.value, contrast.part, LINEAR, contrast.ground, contrast.white, xy, normal, reach
     )
     return found

@@ -6,7 +6,7 @@ No pixel is kept but the photograph itself; every number shown can be worked out
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -174,12 +174,8 @@ class Rectified:
     """Brightest over darkest background within the clear area, in linear light."""
     glare: float
     """Share of the clear area that is burnt out, 0 to 1."""
-    bar_mm: float | None = None
-    """The length of the printed bar as designed, measured in the photograph, mm; None where it was not seen."""
     scale: float = 1.0
     """True mm for each mm as designed: the printer's bar over 100."""
-    background: Floats = field(default_factory=lambda: np.zeros((0, 0)))
-    """Medians of blocks of the clear area in linear light, (rows, columns), 0 to 1."""
     grid: float = 0.0
     """How far the dots of a screen stand out of the picture's fine structure, in logarithms; paper has about 1."""
 
@@ -218,7 +214,6 @@ class Rectified:
             kept["grid"] = float(data.get("grid", 0.0))
             for name, shape in (("homography", (3, 3)), ("cubic", (10, 2))):
                 kept[name] = np.asarray(kept[name], dtype=float).reshape(shape)
-            kept["background"] = np.asarray(kept["background"], dtype=float)
             for name in ("size_px", "page_mm", "markers"):
                 kept[name] = tuple(kept[name])
         except (KeyError, TypeError, ValueError) as error:

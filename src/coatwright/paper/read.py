@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from coatwright.paper.contrast import CHANNELS, Contrast, contrast_of, linear_table
+from coatwright.paper.contrast import CHANNELS, Contrast, contrast_of
 from coatwright.paper.doubts import joints_of
 from coatwright.paper.ends import end_features
 from coatwright.paper.filter import LEAST_MM, is_wool, strand_features
 from coatwright.paper.joints import Pairs, Pieces, cut_at_touches, describe, pairs_of
+from coatwright.paper.light import LINEAR
 from coatwright.paper.link import Joined, join
 from coatwright.paper.marks import Hair, Rectified, Trace
 from coatwright.paper.scorer import load
@@ -178,7 +179,7 @@ def _tufted(contrast: Contrast, place: Rectified, inside: Callable[[np.ndarray],
 
     factor = 0.25
     small = cv2.resize(contrast.value, None, fx=factor, fy=factor, interpolation=cv2.INTER_AREA)
-    seen = linear_table()[cv2.resize(contrast.part[:, :, 1], small.shape[::-1], interpolation=cv2.INTER_AREA)]
+    seen = LINEAR[cv2.resize(contrast.part[:, :, 1], small.shape[::-1], interpolation=cv2.INTER_AREA)]
     around = (cv2.erode if contrast.white else cv2.dilate)(
         np.ascontiguousarray(contrast.ground[:, :, 1]), np.ones((5, 5), np.uint8)
     )

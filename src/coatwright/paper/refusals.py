@@ -8,17 +8,17 @@ from dataclasses import dataclass, replace
 from coatwright.errors import OutOfRange
 from coatwright.paper.marks import Hair, Rectified
 from coatwright.paper.photo import PhotoError, PhotoFile
-from coatwright.paper.sheet import BAR_MM, sheet
+from coatwright.paper.sheet import BAR_LIMITS, BAR_MM, sheet
+from coatwright.paper.wholeness import ENDS_BLUR_PX
 from coatwright.units import Millimetres
 
 LEAST_PX_PER_MM = 11.0
 CLOSE_UP_PX_PER_MM = 25.0
 MOST_TILT = 25.0
 """Degrees."""
-WARN_BLUR, MOST_BLUR, ENDS_BLUR = 2.5, 3.2, 1.6
-"""Standard deviation of the markers' edges, px: warned, refused, and the most at which ends are judged."""
+WARN_BLUR, MOST_BLUR = 2.5, 3.2
+"""Standard deviation of the markers' edges, px: warned, refused."""
 MOST_RESIDUAL: Millimetres = 0.35
-BAR_LIMITS: tuple[Millimetres, Millimetres] = (90.0, 110.0)
 MOST_RANGE = 2.0
 MOST_GLARE = {False: 0.03, True: 0.015}
 """Share of the clear area burnt out, on white and on dark."""
@@ -195,7 +195,7 @@ def judge_photo(place: Rectified) -> list[Refusal]:
         found.append(refusal("blur", f"{place.blur_px:.1f}"))
     elif place.blur_px > WARN_BLUR:
         found.append(refusal("soft", f"{place.blur_px:.1f}"))
-    if ENDS_BLUR < place.blur_px <= MOST_BLUR:
+    if ENDS_BLUR_PX < place.blur_px <= MOST_BLUR:
         found.append(refusal("ends"))
     if place.residual_mm > MOST_RESIDUAL:
         found.append(refusal("curved", f"{place.residual_mm:.2f}"))

@@ -24,24 +24,13 @@ class Repair:
     kind: str
     """One of :data:`KINDS`."""
     hairs: tuple[int, ...]
-    """The hairs that were changed, numbers from 0: two, or the one that was split. Words count them from 1."""
+    """The hairs that were changed, numbers from 0: two, or the one that was split."""
     at: tuple[float, float]
     """Where, mm on the sheet."""
     made: int = -1
     """The number of the hair that a split added; -1 for others. A join leaves only the first of its hairs."""
     way: int = 0
     """Of an exchange: 0, the arms behind the place go over; 1, they go over and turn round."""
-
-    @property
-    def text(self) -> str:
-        """What was done, in a sentence, hairs counted from 1 as on every page."""
-        where = f"at {self.at[0]:.1f}, {self.at[1]:.1f} mm"
-        one, two = spoken(self.hairs[0]), spoken(self.hairs[-1])
-        if self.kind == "join":
-            return f"Hairs {one} and {two} were joined {where}."
-        if self.kind == "split":
-            return f"Hair {one} was split {where} into {one} and {spoken(self.made)}."
-        return f"Hairs {one} and {two} exchanged their arms {where}."
 
     @property
     def touched(self) -> frozenset[int]:

@@ -94,8 +94,3 @@ def hauteur_barbe(lengths: ArrayLike) -> HauteurBarbe:
     return HauteurBarbe(
         hauteur, 100.0 * float(values.std()) / hauteur, float((values**2).sum() / values.sum())
     )
-
-
-def barbe_of(hauteur: Millimetres, cv: float) -> Millimetres:
-    """Barbe (mm) from Hauteur (mm) and its coefficient of variation (per cent)."""
-    return hauteur * (1.0 + cv**2 / 1e4)

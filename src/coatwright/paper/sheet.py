@@ -19,6 +19,8 @@ EDGE_MM: Millimetres = 6.0
 MARGIN_MM: Millimetres = 20.0
 """From the edge of the sheet to the clear area."""
 BAR_MM: Millimetres = 100.0
+BAR_LIMITS: tuple[Millimetres, Millimetres] = (90.0, 110.0)
+"""Within these the printed bar of 100 mm can be allowed for."""
 PLACES = (
     "top left", "top right", "bottom right", "bottom left",
     "top middle", "right middle", "bottom middle", "left middle",

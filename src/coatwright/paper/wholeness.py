@@ -7,6 +7,7 @@ from coatwright.units import Millimetres
 FIRM_SCORE = 0.7
 """Only a line this surely one whole hair is judged whole or broken."""
 ENDS_BLUR_PX = 1.6
+"""Standard deviation of the markers' edges, px: the most at which ends are judged."""
 LOST_MM, LOST_TAPER_MM = 0.070, 0.027
 """What the traced line lacks at its two ends (median over drawn photographs of the style used for training), and what
 more a tapered tip lacks."""

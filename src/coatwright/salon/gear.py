@@ -7,11 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from coatwright.paper.sheet import BAR_LIMITS
 from coatwright.salon.checks import check_name, check_number, check_text
 from coatwright.units import Millimetres
-
-BAR_LIMITS: tuple[Millimetres, Millimetres] = (90.0, 110.0)
-"""Within these the printed bar of 100 mm can be allowed for."""
 
 
 def gear_key(name: str) -> str:

@@ -9,6 +9,7 @@ from datetime import date
 
 from coatwright.coat.layers import UNDERCOATS
 from coatwright.errors import OutOfOrder, OutOfRange, check_share
+from coatwright.paper.sheet import BAR_LIMITS
 from coatwright.salon.checks import (
     check_lengths,
     check_name,
@@ -397,7 +398,7 @@ class PaperCount:
             check_lengths(getattr(self, key), key, LONGEST_MM)
         for key in ("counted_whole", "counted_broken"):
             check_number(getattr(self, key), key, 0, MOST_HAIRS, "hairs")
-        check_number(self.bar_mm, "bar_mm", 90.0, 110.0, "mm")
+        check_number(self.bar_mm, "bar_mm", *BAR_LIMITS, "mm")
         hairs = self.whole + self.broken + len(self.open_mm)
         if not 0 < hairs <= MOST_HAIRS:
             raise OutOfRange(
