@@ -7,13 +7,16 @@ import json
 import urllib.request
 from collections.abc import Iterator
 from typing import Any
+from urllib.parse import urlsplit
 
 import pytest
 from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from tests.e2e.test_table import all_sent, dogs_shown, tablet, tap_log
+from tests.faults.lossy import Faults, Lossy
 from tests.faults.table_salon import table_desk
 
+QUIET = Faults(0.0, 0.0, 0.0, 0.0)
 HURRY = "import('/table/outbox.js').then(({ hurry }) => hurry())"
 REFRESH = "import('/table/app.js').then(({ refresh }) => refresh())"
 PEOPLE = "import('/table/app.js').then(({ app }) => app.people.map(({ name }) => name))"
@@ -109,24 +112,29 @@ def test_where_people_has_no_groomer_the_names_that_logged_visits_can_be_chosen(
     expect(page.locator(".mast")).to_contain_text("Arm by the window")
 
 
-def test_a_browser_that_keeps_no_worker_says_so_as_long_as_the_page_is_open(browser, desk):
+@pytest.mark.parametrize("how", ["refused", "not installed"])
+def test_a_browser_that_keeps_no_worker_says_so_as_long_as_the_page_is_open(browser, desk, how):
     """Where a certificate's warning was clicked away, Chromium refuses the worker with a SecurityError."""
-    context = tablet(browser)
-    context.add_init_script(
-        "ServiceWorkerContainer.prototype.register = () =>"
-        "Promise.reject(new DOMException('An SSL certificate error occurred.', 'SecurityError'))"
-    )
-    try:
-        page = context.new_page()
-        dogs_shown(page, desk)
-        expect(page.locator("#banner")).to_contain_text("No restart")
-        expect(page.locator("#banner [role=alert]")).to_have_count(0)
-        assert page.locator("#to-trust").get_attribute("href") == "/pair/trust"
-        page.locator("#dog-sedge").tap()
-        page.locator("#log").wait_for()
-        expect(page.locator("#banner")).to_contain_text("No restart")
-    finally:
-        context.close()
+    with Lossy(urlsplit(desk).port or 0, QUIET) as way:
+        context = tablet(browser)
+        if how == "refused":
+            context.add_init_script(
+                "ServiceWorkerContainer.prototype.register = () =>"
+                "Promise.reject(new DOMException('An SSL certificate error occurred.', 'SecurityError'))"
+            )
+        else:
+            way.rewrite["/table/worker.js"] = lambda body: body.replace(b"cache.addAll", b"cache.noRoom")
+        try:
+            page = context.new_page()
+            dogs_shown(page, way.url)
+            expect(page.locator("#banner")).to_contain_text("No restart")
+            expect(page.locator("#banner [role=alert]")).to_have_count(0)
+            assert page.locator("#to-trust").get_attribute("href") == "/pair/trust"
+            page.locator("#dog-sedge").tap()
+            page.locator("#log").wait_for()
+            expect(page.locator("#banner")).to_contain_text("No restart")
+        finally:
+            context.close()
 
 
 def test_who_works_here_is_asked_anew_with_every_new_list(context, desk):

@@ -31,6 +31,13 @@ def desk(run_desk, tmp_path) -> Iterator[str]:
         yield url
 
 
+@pytest.fixture(scope="module")
+def shared(run_desk, tmp_path_factory) -> Iterator[str]:
+    """One desk for the tests that leave its dogs and their plans as they were, or speak of what no other does."""
+    with table_desk(run_desk, tmp_path_factory.mktemp("tablets") / "salon") as url:
+        yield url
+
+
 def begun(page: Page, url: str, dog: str = "bracken") -> None:
     dogs_shown(page, url)
     expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
@@ -94,17 +101,17 @@ def test_two_tablets_on_one_dog_hear_of_each_other_and_the_later_tap_counts(brow
     assert {key: take["share"] for key, take in takes.items()} == {"back": 0.05, "ribs": 0.2}
 
 
-def test_the_list_of_another_day_is_said_to_be_one(browser, desk):
+def test_the_list_of_another_day_is_said_to_be_one(browser, shared):
     context = tablet(browser)
     try:
         page = context.new_page()
-        dogs_shown(page, desk)
+        dogs_shown(page, shared)
         expect(page.locator("#banner")).not_to_contain_text("Not today's list")
         installed(page)
         context.set_offline(True)
         page.clock.install()
         page.clock.fast_forward(26 * 3600 * 1000)
-        page.goto(f"{desk}/table")
+        page.goto(f"{shared}/table")
         ready(page)
         expect(page.locator("#banner")).to_contain_text("Not today's list")
         page.locator("#dog-bracken").wait_for()
@@ -184,12 +191,12 @@ def newer(way: Lossy, old: str) -> None:
         way.rewrite[path] = lambda body: body.replace(old.encode(), NEWER)
 
 
-def test_a_new_version_is_not_taken_while_a_share_is_dialled(browser, desk, tmp_path):
-    with Lossy(urlsplit(desk).port or 0, QUIET) as way:
+def test_a_new_version_is_not_taken_while_a_share_is_dialled(browser, shared, tmp_path):
+    with Lossy(urlsplit(shared).port or 0, QUIET) as way:
         context = launched(browser, tmp_path / "profile", (820, 1180))
         try:
             page = context.pages[0]
-            begun(page, way.url)
+            begun(page, way.url, "sedge")
             installed(page)
             old = page.evaluate(VERSION)
             page.locator("#more").tap()
@@ -208,7 +215,7 @@ def test_a_new_version_is_not_taken_while_a_share_is_dialled(browser, desk, tmp_
             expect(page.locator("html")).to_have_attribute("data-version", NEWER.decode(), timeout=60_000)
         finally:
             context.close()
-    assert visit(desk, "bracken")["takes"]["back"]["share"] == 0.25
+    assert visit(shared, "sedge")["takes"]["back"]["share"] == 0.25
 
 
 # ---- while plans are made anew -----------------------------------------------------------------------------------
@@ -224,8 +231,10 @@ def replanned(body: bytes) -> bytes:
 ASKED = "() => performance.getEntriesByType('resource').filter((it) => it.name.endsWith('today.json')).length"
 
 
-def test_a_dog_that_is_planned_anew_stays_on_the_tablet_and_the_list_is_asked_for_until_it_is(browser, desk):
-    with Lossy(urlsplit(desk).port or 0, QUIET) as way:
+def test_a_dog_that_is_planned_anew_stays_on_the_tablet_and_the_list_is_asked_for_until_it_is(
+    browser, shared
+):
+    with Lossy(urlsplit(shared).port or 0, QUIET) as way:
         context = tablet(browser)
         try:
             page = context.new_page()
@@ -276,11 +285,11 @@ def test_a_dog_that_was_stopped_can_be_reached_though_the_desk_no_longer_lists_i
         context.close()
 
 
-def test_a_photo_taken_without_a_network_reaches_the_desk_and_is_seen_at_the_next_look(browser, desk):
+def test_a_photo_taken_without_a_network_reaches_the_desk_and_is_seen_at_the_next_look(browser, shared):
     context = tablet(browser)
     try:
         page = context.new_page()
-        begun(page, desk)
+        begun(page, shared)
         context.set_offline(True)
         page.locator("#photo").set_input_files(
             {"name": "back.jpg", "mimeType": "image/jpeg", "buffer": photograph(3000, 2000)}
@@ -296,11 +305,11 @@ def test_a_photo_taken_without_a_network_reaches_the_desk_and_is_seen_at_the_nex
             if page.evaluate(waiting) == 0:
                 break
             page.wait_for_timeout(100)
-        (photo,) = visit(desk, "bracken")["photos"]
+        (photo,) = visit(shared, "bracken")["photos"]
         assert (photo["zone"], photo["width"], photo["height"]) == ("back", 2400, 1600)
-        with urllib.request.urlopen(f"{desk}/photos/{photo['photo']}?small", timeout=30) as answer:
+        with urllib.request.urlopen(f"{shared}/photos/{photo['photo']}?small", timeout=30) as answer:
             assert Image.open(io.BytesIO(answer.read())).size == (480, 320)
-        page.goto(f"{desk}/table")
+        page.goto(f"{shared}/table")
         ready(page)
         page.evaluate(
             "async () => { const { app, refresh } = await import('/table/app.js'); await refresh();"
@@ -320,15 +329,12 @@ def photograph(width: int, height: int) -> bytes:
     return made.getvalue()
 
 
-def test_a_groomer_with_a_pin_is_let_in_by_it_and_by_nothing_else(browser, desk):
-    body = urllib.parse.urlencode({"person": "ivo", "pin": "4711"}).encode()
-    asked = urllib.request.Request(f"{desk}/tablets/pin", body, {"origin": desk})
-    with urllib.request.urlopen(asked, timeout=30):
-        pass
+def test_a_groomer_with_a_pin_is_let_in_by_it_and_by_nothing_else(browser, shared):
+    set_pin(shared, "4711")
     context = tablet(browser, (390, 844))
     try:
         page = context.new_page()
-        dogs_shown(page, desk)
+        dogs_shown(page, shared)
         expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "false")
         for _ in range(100):
             if page.evaluate("import('/table/app.js').then(({ app }) => app.people?.[0].pin ?? false)"):
@@ -345,15 +351,25 @@ def test_a_groomer_with_a_pin_is_let_in_by_it_and_by_nothing_else(browser, desk)
         expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
     finally:
         context.close()
+        set_pin(shared, "")
 
 
-def test_the_dogs_limit_and_the_hands_limit_are_said_when_they_are_reached(browser, desk):
+def set_pin(url: str, pin: str) -> None:
+    """Give Ivo a PIN at the desk, or none."""
+    body = urllib.parse.urlencode({"person": "ivo", "pin": pin}).encode()
+    with urllib.request.urlopen(
+        urllib.request.Request(f"{url}/tablets/pin", body, {"origin": url}), timeout=30
+    ):
+        pass
+
+
+def test_the_dogs_limit_and_the_hands_limit_are_said_when_they_are_reached(browser, shared):
     """The dog's own limit is 180 min; hands tire after 3 h of pulling (common practice, no source)."""
     context = tablet(browser)
     try:
         page = context.new_page()
         page.clock.install()
-        begun(page, desk)
+        begun(page, shared)
         expect(page.locator(".mast")).not_to_contain_text("enough")
         for minutes, dog, hands in ((165, "nearly enough", False), (20, "enough", True)):
             page.clock.fast_forward(minutes * 60_000)

@@ -2,6 +2,7 @@
 
 import { act, app, atRest, load, onDay, onRender, refresh, render } from "./app.js";
 import { bringPhotos } from "./album.js";
+import { once, rested, sightOf } from "./bounce.js";
 import { clock, h, show } from "./dom.js";
 import { listView } from "./list.js";
 import * as outbox from "./outbox.js";
@@ -69,7 +70,12 @@ function drawEdges() {
   }
 }
 
+/** A lasting line with the way on beside it. */
+const line = (level, label, text, way) =>
+  h(`p.way.${level}`, {}, h("span", {}, h("span.caps", {}, label), ` ${text}`), way);
+
 function banners() {
+  const working = location.hash.startsWith("#dog");
   return [
     app.trouble && h("p.stop", { role: "alert" }, h("span.caps", {}, "Not kept"), ` ${app.trouble}`),
     !isSecureContext &&
@@ -81,13 +87,12 @@ function banners() {
           "at the desk for the rest.",
       ),
     abilities.bare &&
-      h(
-        "p.caution",
-        {},
-        h("span.caps", {}, "No restart"),
-        " The browser will not start this page without a network: keep it open. Most often the tablet does not trust " +
-          "the salon's certificate yet. ",
-        h("a.big#to-trust", { href: "/pair/trust" }, "How to trust it"),
+      line(
+        "caution",
+        "No restart",
+        "The browser will not start this page without a network: keep it open." +
+          (working ? "" : " Most often the tablet does not trust the salon's certificate yet."),
+        !working && h("a.big#to-trust", { href: "/pair/trust" }, "How to trust it"),
       ),
     stale() &&
       h(
@@ -105,13 +110,7 @@ function banners() {
       ),
     doorLine(),
     app.standing.refused > 0 &&
-      h(
-        "p.stop",
-        {},
-        h("span.caps", {}, "Refused"),
-        ` ${app.standing.refused} `,
-        h("a.big#to-refused", { href: "#tablet" }, "See why"),
-      ),
+      line("stop", "Refused", app.standing.refused, h("a.big#to-refused", { href: "#tablet" }, "See why")),
   ];
 }
 
@@ -120,18 +119,16 @@ function doorLine() {
   const { door } = app.standing;
   if (!door) return null;
   if (door.unpaired)
-    return h(
-      "p.stop",
-      {},
-      h("span.caps", {}, "Pair again"),
-      " The salon's computer no longer knows this tablet. What waits is kept here, and goes then. ",
+    return line(
+      "stop",
+      "Pair again",
+      "The salon's computer no longer knows this tablet. What waits is kept here, and goes then.",
       h("a.big#to-pair", { href: "/pair?gone" }, "Pair this tablet"),
     );
-  return h(
-    "p.stop",
-    {},
-    h("span.caps", {}, "Not let in"),
-    ` ${door.text || "The salon's computer refuses what this page sends."} What waits is kept here. `,
+  return line(
+    "stop",
+    "Not let in",
+    `${door.text || "The salon's computer refuses what this page sends."} What waits is kept here.`,
     h("a.big#to-save", { href: "#tablet" }, "This tablet"),
   );
 }
@@ -159,9 +156,11 @@ function undoBar() {
       h("span", {}, waits),
       state === "away" && waiting > 0 && h("span.light", {}, "no network"),
     ),
-    fresh && h("button.undo#undo", { onclick: () => takeBack(visit) }, "Undo"),
+    fresh && h("button.undo#undo", { onclick: undoing(visit), ...rested("undo", sightOf(visit)) }, "Undo"),
   ];
 }
+
+const undoing = (visit) => once("undo", () => takeBack(visit));
 
 const takeBack = (visit) =>
   act(async () => {
@@ -202,8 +201,12 @@ async function shell() {
   worker.addEventListener("message", ({ data }) => {
     if (data?.taken && data.taken !== document.documentElement.dataset.version) again();
   });
-  await worker.register("/table/worker.js", { scope: "/table", updateViaCache: "none" });
-  const ready = await worker.ready;
+  const made = await worker.register("/table/worker.js", { scope: "/table", updateViaCache: "none" });
+  const failed = new Promise((_, reject) => {
+    const first = made.active ? null : made.installing; // where none is active, none takes its place
+    first?.addEventListener("statechange", () => first.state === "redundant" && reject(new Error("No room for it.")));
+  });
+  const ready = await Promise.race([worker.ready, failed]);
   abilities.shell = true;
   const ask = () => atRest() && (worker.controller ?? ready.active)?.postMessage("take");
   outbox.onStanding(({ waiting, refused, photos }) => {
