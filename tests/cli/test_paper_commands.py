@@ -377,3 +377,28 @@ def test_tools_are_listed_told_one_by_one_and_set_beside_each_other(
     unknown = coatwright("paper", "tools", "rake", "--data", salon)
     assert unknown.code == 2
     assert coatwright("paper", "tools", "--beside", "stone", "--data", salon).code == 2
+
+
+def test_desk_and_command_line_compare_two_tools_by_the_same_tests(
+    coatwright: Coatwright, salon: Path
+) -> None:
+    from coatwright.salon.tools import tool_history
+    from coatwright.salon.verdicts import compared
+
+    for tool, zone, broken, day in (
+        ("blade", "back", "30", "2027-02-05"),
+        ("stone", "back", "1", "2027-02-05"),
+        ("blade", "ribs", "1", "2027-03-01"),
+    ):
+        ran = coatwright(
+            *("paper", "count", "Bracken", "--zone", zone, "--tool", tool, "--data", salon),
+            *("--whole", "150", "--broken", broken, "--day", day),
+        )
+        assert ran.code == 0, ran.err
+    one = told(coatwright("paper", "tools", "blade", "--beside", "stone", "--data", salon))
+    with Store.open(salon / "salon.db") as store:
+        first, second = (tool_history(store.state(), name) for name in ("blade", "stone"))
+    assert compared(first.trials, second.trials, "blade", "stone").words in one
+    assert "blade breaks more than stone" in one
+    assert "(Bracken, back)" in one
+    assert "(Bracken, ribs)" not in one

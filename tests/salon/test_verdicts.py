@@ -4,6 +4,7 @@ from datetime import timedelta
 
 import numpy as np
 import pytest
+from scipy.stats import binomtest
 
 from coatwright.errors import OutOfRange
 from coatwright.paper.verdict import word_for
@@ -115,3 +116,46 @@ def test_too_few_hairs_are_not_compared():
     for pair in ((few, many), (many, few)):
         with pytest.raises(OutOfRange, match="too few hairs to be compared"):
             verdicts.compare_trials(*pair)
+
+
+def test_two_tools_are_compared_where_both_were_tested_and_not_by_a_test_without_a_word():
+    early = DAY - timedelta(days=20)
+    known = dog(
+        papers=(
+            paper("1", day=early, sheet="", counted_whole=70, counted_broken=30),
+            paper("2", day=early, sheet="", tool="stone", counted_whole=200, counted_broken=1),
+            paper("3", zone="ribs", sheet="", counted_whole=300, counted_broken=1),
+            paper("4", sheet="", tool="stone", counted_whole=2, counted_broken=9),
+        )
+    )
+    knife, stone = (
+        [verdicts.trial_of(known, key) for key in verdicts.trials_of(known, tool=tool)]
+        for tool in ("knife", "stone")
+    )
+    found = verdicts.compared(knife, stone, "knife", "stone")
+    assert (found.first.key.zone, found.first.key.day, found.second.key.day) == ("back", early, early)
+    assert found.same
+    assert found.words.startswith("knife breaks more than stone")
+    elsewhere = verdicts.compared(knife[1:], stone, "knife", "stone")
+    assert not elsewhere.same
+    assert verdicts.compared(knife, stone[1:], "knife", "stone") is None
+
+
+# --- the exact range --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("broken", "judged"), [(0, 60), (3, 60), (60, 60)])
+def test_the_exact_range_of_a_count_is_given_in_json(broken, judged):
+    """Checked against scipy.stats.binomtest, whose exact interval is that of Clopper & Pearson 1934."""
+    found = trial(paper(sheet="", counted_whole=judged - broken, counted_broken=broken))
+    exact = binomtest(broken, judged).proportion_ci(0.95, method="exact")
+    assert trial_result(found)["exact"] == {
+        "low": pytest.approx(exact.low, abs=1e-4),
+        "high": pytest.approx(exact.high, abs=1e-4),
+    }
+
+
+def test_without_a_judged_end_there_is_no_exact_range():
+    rng = np.random.default_rng(6)
+    found = trial(paper(open_mm=whole_hairs(rng, 60)), fingers(rng))
+    assert trial_result(found)["exact"] is None

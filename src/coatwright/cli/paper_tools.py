@@ -100,7 +100,7 @@ def tools(
     else:
         show_tool(salon, shown[0])
         if beside is not None:
-            show_beside(*shown)
+            show_beside(salon, *shown)
 
 
 def _plain(salon: Salon, history: ToolHistory) -> dict[str, Any]:

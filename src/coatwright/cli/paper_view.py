@@ -228,18 +228,26 @@ def show_tool(salon: Salon, history: ToolHistory) -> None:
     page.line(trend.text)
 
 
-def show_beside(first: ToolHistory, second: ToolHistory) -> None:
-    """The newest trials of two tools beside each other."""
-    from coatwright.salon.verdicts import compare_trials, difference_words
+def show_beside(salon: Salon, first: ToolHistory, second: ToolHistory) -> None:
+    """Two tools beside each other: on the same zone of the same dog where both were tested on one."""
+    from coatwright.patterns import zones
+    from coatwright.salon.verdicts import compared
 
-    one, two = first.last, second.last
-    assert one is not None
-    assert two is not None
     page = Page()
     page.heading(f"{first.name} beside {second.name}")
-    page.line(difference_words(compare_trials(one, two), first.name, second.name))
-    if (one.key.dog, one.key.zone) != (two.key.dog, two.key.zone):
-        page.line("They were tested on different dogs or zones, which may be what differs.")
+    found = compared(first.trials, second.trials, first.name, second.name)
+    if found is None:
+        page.line("One of the two has no test yet that says anything.")
+        return
+    page.line(found.words)
+    keys = [(history.name, trial.key) for history, trial in ((first, found.first), (second, found.second))]
+    of = [
+        f"{name} on {day_text(key.day)} ({salon.dogs[key.dog].name}, {zones()[key.zone].name.lower()})"
+        for name, key in keys
+    ]
+    page.line(f"{', '.join(of)}.")
+    if not found.same:
+        page.line("Other coats or zones: part of the difference may be theirs.")
 
 
 def _of_100(trial: Trial) -> str:

@@ -19,7 +19,7 @@ from coatwright.paper.witnesses import Testimony, hear
 from coatwright.salon.coats import coat_of, growth_of
 from coatwright.salon.gear import gear_key
 from coatwright.salon.history import PaperCount
-from coatwright.units import Share, day_of
+from coatwright.units import Millimetres, Share, day_of
 
 if TYPE_CHECKING:
     from coatwright.salon.records import Dog
@@ -129,18 +129,23 @@ def misjudged_of(kept: Sequence[PaperCount]) -> tuple[Misjudged, str]:
     return Misjudged(as_broken, as_whole, *seen["whole"]), OWN
 
 
-def control_of(
-    dog: Dog | None, kept: Sequence[PaperCount], zone: str, day: date
-) -> tuple[Fingers | Layers | None, int]:
-    """What the lengths of a trial are held against, and how many hairs were pulled by fingers for it."""
-    lengths = [
+def pulled_by_fingers(kept: Sequence[PaperCount], zone: str, day: date) -> tuple[Millimetres, ...]:
+    """Lengths of the finger-pulled hairs of a zone that serve trials of a day as a control, mm."""
+    return tuple(
         length
         for paper in kept
         if (paper.purpose, paper.zone) == ("fingers", zone) and abs((paper.day - day).days) <= CONTROL_DAYS
         for length in (*paper.whole_mm, *paper.open_mm)
-    ]
+    )
+
+
+def control_of(
+    dog: Dog | None, kept: Sequence[PaperCount], zone: str, day: date
+) -> tuple[Fingers | Layers | None, int]:
+    """What the lengths of a trial are held against, and how many hairs were pulled by fingers for it."""
+    lengths = pulled_by_fingers(kept, zone, day)
     if len(lengths) >= LEAST_CONTROL:
-        return Fingers(tuple(lengths)), len(lengths)
+        return Fingers(lengths), len(lengths)
     if dog is None:
         return None, 0
     visit = next((visit for visit in dog.visits if visit.day == day), None)

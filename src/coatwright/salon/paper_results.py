@@ -8,6 +8,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from coatwright.paper.report import SAMPLE
+from coatwright.paper.witness_ends import clopper_pearson
 from coatwright.salon.paper_drafts import BROKEN, OPEN, WHOLE, ByHand, lengths_of, repaired, state_of
 from coatwright.salon.printers import proof_words
 
@@ -101,6 +102,7 @@ def trial_result(trial: Trial) -> dict[str, Any]:
         "rule": said.rule,
         "more": {"even": settling.even, "likely": settling.more, "text": settling.text},
         "ends": None if testimony is None else _belief(testimony.ends),
+        "exact": _exact(trial.broken, trial.broken + trial.whole),
         "lengths": None if testimony is None else _belief(testimony.lengths),
         "contradicted": testimony is not None and testimony.contradicted,
         "control": heard.control or None,
@@ -215,6 +217,14 @@ def _belief(belief: ShareBelief | None) -> dict[str, Any] | None:
         return None
     low, high = belief.interval()
     return {"share": _rounded(belief.median), "low": _rounded(low), "high": _rounded(high)}
+
+
+def _exact(broken: int, judged: int) -> dict[str, Any] | None:
+    """The classical exact range of the plain count."""
+    if not judged:
+        return None
+    low, high = clopper_pearson(broken, judged)
+    return {"low": _rounded(low), "high": _rounded(high)}
 
 
 def _rounded(value: float | None, digits: int = 4) -> float | None:

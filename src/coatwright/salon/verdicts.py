@@ -169,6 +169,40 @@ def compare_trials(first: Trial, second: Trial) -> Difference:
     return difference(first.belief, second.belief)
 
 
+@dataclass(frozen=True, eq=False)
+class Compared:
+    """Two tools beside each other: a trial of each, and the difference in words; ``same``: of one zone of one dog."""
+
+    first: Trial
+    second: Trial
+    words: str
+    same: bool
+
+
+def compared(first: Iterable[Trial], second: Iterable[Trial], name: str, other: str) -> Compared | None:
+    """Two tools by their newest trials that have a word; on the same zone of the same dog where there are such.
+
+    ``name`` is that of the first, ``other`` of the second. None where one of them has none.
+    """
+    mine, theirs = (
+        sorted((each for each in trials if each.verdict.word != TOO_FEW), key=lambda each: each.key.day)
+        for trials in (first, second)
+    )
+    if not mine or not theirs:
+        return None
+    pairs = [
+        (one, two)
+        for one in mine
+        for two in theirs
+        if (one.key.dog, one.key.zone) == (two.key.dog, two.key.zone)
+    ]
+    newest = max(
+        pairs, key=lambda pair: sorted(each.key.day for each in pair), default=(mine[-1], theirs[-1])
+    )
+    words = difference_words(compare_trials(*newest), name, other)
+    return Compared(*newest, words, bool(pairs))
+
+
 def difference_words(found: Difference, first: str, second: str) -> str:
     """A difference in a sentence, the tools by their names."""
     low, high = (100.0 * value for value in found.interval)

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from coatwright.salon.fold import Salon
     from coatwright.salon.records import Dog, PaperCount
     from coatwright.salon.tools import ToolHistory
-    from coatwright.salon.verdicts import Trial
+    from coatwright.salon.verdicts import Compared, Trial
 
 router = APIRouter(include_in_schema=False)
 router.include_router(sending)
@@ -181,7 +181,7 @@ def _tool(
         of_100=of_100,
         others=others,
         beside=gear_key(beside) if gear_key(beside) in others else "",
-        compared=_compared(salon, history, beside) if gear_key(beside) in others else None,
+        compared=_compared(history, tool_history(salon, beside)) if gear_key(beside) in others else None,
         places={trial: test_place(trial.key.dog, trial.papers[-1].id) for trial in history.trials},
         address_of=lambda **values: "/paper/tool?" + urlencode(values),
         fields=fields,
@@ -198,39 +198,10 @@ def _trend_told(history: ToolHistory) -> str:
     return trend.text
 
 
-@dataclass(frozen=True)
-class Compared:
-    """Two tools beside each other: their newest trials, and the difference in words."""
+def _compared(history: ToolHistory, other: ToolHistory) -> Compared | None:
+    from coatwright.salon.verdicts import compared
 
-    first: Trial
-    second: Trial
-    words: str
-    same: bool
-    """Whether both were tested on the same zone of the same dog."""
-
-
-def _compared(salon: Salon, history: ToolHistory, beside: str) -> Compared | None:
-    """The newest trials of two tools; on the same zone of the same dog where there are such."""
-    from coatwright.salon.verdicts import compare_trials, difference_words
-
-    other = tool_history(salon, beside)
-    mine = [each for each in history.trials if each.belief is not None]
-    theirs = [each for each in other.trials if each.belief is not None]
-    if not mine or not theirs:
-        return None
-    pairs = [
-        (one, two)
-        for one in mine
-        for two in theirs
-        if (one.key.dog, one.key.zone) == (two.key.dog, two.key.zone)
-    ]
-    one, two = (
-        max(pairs, key=lambda pair: min(pair[0].key.day, pair[1].key.day))
-        if pairs
-        else (mine[-1], theirs[-1])
-    )
-    words = difference_words(compare_trials(one, two), history.name, other.name)
-    return Compared(one, two, words, bool(pairs))
+    return compared(history.trials, other.trials, history.name, other.name)
 
 
 @router.post("/paper/tool/sharpened")

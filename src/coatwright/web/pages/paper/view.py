@@ -313,27 +313,21 @@ def one_based(repair: Repair) -> str:
 def histogram_of(trial: Trial | None, sheet_record: PaperCount | None, dog: Dog) -> LengthHistogram | None:
     """The lengths of all sheets of a trial, and of the finger-pulled control that it was held against."""
     from coatwright.drawing.length_histogram import LengthHistogram
-    from coatwright.salon.hearing import CONTROL_DAYS, FINGERS
+    from coatwright.salon.hearing import FINGERS, pulled_by_fingers
 
     papers: tuple[PaperCount, ...] = () if sheet_record is None else (sheet_record,)
-    control: list[float] = []
+    control: tuple[float, ...] = ()
     if trial is not None:
         papers = trial.papers
         if trial.heard.control == FINGERS:
-            control = [
-                mm
-                for paper in dog.papers
-                if (paper.purpose, paper.zone) == ("fingers", trial.key.zone)
-                and abs((paper.day - trial.key.day).days) <= CONTROL_DAYS
-                for mm in (*paper.whole_mm, *paper.open_mm)
-            ]
+            control = pulled_by_fingers(dog.papers, trial.key.zone, trial.key.day)
     lengths = [
         [mm for paper in papers for mm in getattr(paper, key) if mm > 0.0]
         for key in ("whole_mm", "broken_mm", "open_mm")
     ]
     if not any(lengths):
         return None
-    return LengthHistogram(tuple(lengths[0]), tuple(lengths[1]), tuple(lengths[2]), tuple(control))
+    return LengthHistogram(tuple(lengths[0]), tuple(lengths[1]), tuple(lengths[2]), control)
 
 
 def draft_place(id: str) -> str:
