@@ -53,11 +53,11 @@ def fill(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def table_desk(run_desk: Callable[..., Any], folder: Path) -> Iterator[str]:
-    """The address of a desk over such a salon, once its dogs are planned."""
+def table_desk(run_desk: Callable[..., Any], folder: Path, *options: str) -> Iterator[str]:
+    """The address of a desk over such a salon, started with ``options``, once its dogs are planned."""
     folder.mkdir(parents=True, exist_ok=True)
     fill(folder)
-    with run_desk("--data", str(folder)) as desk:
+    with run_desk("--data", str(folder), *options) as desk:
         until = time.monotonic() + READY_S
         while get(f"{desk.url}/table/today.json")["waiting"]:
             assert time.monotonic() < until, "the plans are not made in time"
