@@ -300,6 +300,100 @@ def all_logged(page: Page, url: str) -> None:
     page.locator("#finish-visit").wait_for()
 
 
+MIDDLE = """(control) => {
+  const box = document.querySelector(control).getBoundingClientRect();
+  return [box.x + box.width / 2, box.y + box.height / 2];
+}"""
+
+
+def touch(page: Page, control: str) -> None:
+    """Touch a control whatever it says of itself, as a finger does."""
+    page.locator(control).wait_for()
+    page.touchscreen.tap(*page.evaluate(MIDDLE, control))
+    page.clock.run_for(1)  # the page takes up again what it held while the finger was down
+
+
+def test_a_finger_that_touches_twice_logs_one_zone_and_takes_one_thing_back(browser, desk):
+    """The page's clock stands still but for what the test lets pass."""
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        page.clock.install()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        expect(page.locator("#log")).to_be_enabled()
+        page.clock.pause_at(time.time() + 60)
+        steps = "import('/table/app.js').then(({ visitOf }) => visitOf('bracken').log.length)"
+        for zone in ("Ribs", "Croup"):
+            touch(page, "#log")
+            expect(page.locator(".title h1")).to_have_text(zone)
+            page.clock.run_for(150)
+            touch(page, "#log")
+            touch(page, "#undo")
+            page.evaluate("document.querySelector('#leave').click()")
+            page.clock.run_for(140)
+            expect(page.locator("#log")).to_be_disabled()
+            page.clock.run_for(20)
+            expect(page.locator("#log")).to_be_enabled()
+            expect(page.locator(".title h1")).to_have_text(zone)
+        assert page.evaluate(steps) == 2
+        touch(page, "#undo")
+        expect(page.locator(".title h1")).to_have_text("Ribs")
+        page.clock.run_for(150)
+        touch(page, "#undo")
+        page.clock.run_for(300)
+        assert page.evaluate(steps) == 1
+        expect(page.locator(".title h1")).to_have_text("Ribs")
+        touch(page, "#undo")
+        expect(page.locator(".title h1")).to_have_text("Back")
+        page.clock.resume()
+        all_sent(page)
+    finally:
+        context.close()
+    assert visit(desk, "bracken") == {}
+    assert len([each for each in events(desk) if each["kind"] == "take.logged"]) == 2
+
+
+def test_a_second_touch_while_the_first_is_being_kept_does_nothing(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        expect(page.locator("#log")).to_be_enabled()
+        page.evaluate("() => { for (let k = 0; k < 3; k++) document.querySelector('#log').click(); }")
+        expect(page.locator(".title h1")).to_have_text("Ribs")
+        all_sent(page)
+    finally:
+        context.close()
+    assert [each["data"]["zone"] for each in events(desk) if each["kind"] == "take.logged"] == ["back"]
+
+
+def test_a_second_touch_on_the_last_zone_neither_ends_the_visit_nor_ticks_a_chore(browser, desk):
+    context = tablet(browser)
+    try:
+        page = context.new_page()
+        page.clock.install()
+        all_logged(page, desk)
+        page.locator("#to-zones").tap()
+        page.locator("#zone-croup").tap()
+        expect(page.locator("#log")).to_be_enabled()
+        page.clock.pause_at(time.time() + 60)
+        touch(page, "#log")
+        page.locator("#finish-visit").wait_for()
+        for control in ("#finish-visit", "#care-nails", "#undo"):
+            touch(page, control)
+        page.clock.run_for(300)
+        expect(page.locator("h1")).to_have_text("Finish")
+        expect(page.locator("#care-nails")).to_have_attribute("aria-pressed", "false")
+        touch(page, "#care-nails")
+        expect(page.locator("#care-nails")).to_have_attribute("aria-pressed", "true")
+        touch(page, "#care-pads")  # one chore after the other goes quickly
+        expect(page.locator("#care-pads")).to_have_attribute("aria-pressed", "true")
+    finally:
+        context.close()
+
+
 REFRESH = "import('/table/app.js').then(({ refresh }) => refresh())"
 
 

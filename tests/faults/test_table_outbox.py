@@ -22,6 +22,8 @@ TAPPING = """
 document.addEventListener("kept", (event) => window.report?.(event.detail));
 window.tapping = async (most) => {
   for (let k = 0; k < most; k++) {
+    const rests = () => document.querySelector("#log[aria-disabled], .care [aria-disabled]");
+    while (rests()) await new Promise((resolve) => setTimeout(resolve, 20));
     const care = [...document.querySelectorAll(".care button")];
     const target = document.querySelector("#log") ?? care[Math.floor(Math.random() * care.length)];
     if (!target) return;

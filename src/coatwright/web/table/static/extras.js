@@ -1,6 +1,7 @@
 // What stands beside the take: each thing one tap away, with what was said of it.
 
 import { act } from "./app.js";
+import { once, rested, sightOf } from "./bounce.js";
 import { h } from "./dom.js";
 import { photoInput } from "./photo.js";
 import { card } from "./visit.js";
@@ -46,7 +47,7 @@ export function extras(visit, zone) {
       ),
     h(
       "button.extra#leave",
-      { onclick: () => logShare(visit, zone, 0) },
+      { onclick: once("log", () => logShare(visit, zone, 0)), ...rested("log", sightOf(visit)) },
       h("b", {}, "Leave it"),
       h("span", {}, state.left ? "left" : "0 %"),
     ),

@@ -1,6 +1,7 @@
 // The end of a visit: what was done, feet and hygiene, what the owner is told.
 
 import { act, app } from "./app.js";
+import { once, rested, sightOf } from "./bounce.js";
 import { h, listed, percent, unit } from "./dom.js";
 import { finish, reopen } from "./ending.js";
 import { careFor, isElsewhere } from "./visit.js";
@@ -58,7 +59,11 @@ export function finishView(visit) {
       uncarded.length > 0 &&
       h("p", {}, h("span.caps", {}, "Not carded"), ` ${listed(uncarded)}.`),
     visit.state === "open" &&
-      h("button.log#finish-visit", { onclick: () => act(() => finish(visit.key)) }, h("b", {}, "Finish the visit")),
+      h(
+        "button.log#finish-visit",
+        { onclick: once("finish", () => act(() => finish(visit.key))), ...rested("finish", sightOf(visit)) },
+        h("b", {}, "Finish the visit"),
+      ),
     visit.state !== "stopped" && care(visit),
     visit.state !== "open" && aftercare(plan),
     visit.state === "open"
@@ -92,7 +97,9 @@ function care(visit) {
           `button.choice#care-${item.key}`,
           {
             "aria-pressed": String(Boolean(visit.care[item.key])),
-            onclick: () => act(() => careFor(visit.key, item)),
+            onclick: once("care", () => act(() => careFor(visit.key, item))),
+            // one chore after the other goes quickly; only what the last zone's tap brought rests
+            ...rested("care", `${visit.key} ${visit.state} ${visit.at}`),
           },
           h("b", {}, item.name),
           h("span.light", {}, visit.care[item.key] ? "done" : item.how),

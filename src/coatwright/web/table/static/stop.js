@@ -1,6 +1,7 @@
 // The stop list: always one tap away; a sign, then what is done about it, with what is recorded of the zone.
 
 import { act, app } from "./app.js";
+import { once } from "./bounce.js";
 import { h, percent } from "./dom.js";
 import { leaveFor, stop } from "./ending.js";
 import { isElsewhere } from "./visit.js";
@@ -77,13 +78,13 @@ export function stopPanel(visit, inHand) {
         zone &&
           h(
             "button.choice#leave-zone",
-            { onclick: () => leave(visit, zone, chosen) },
+            { onclick: once("stop", () => leave(visit, zone, chosen)) },
             h("b", {}, `Leave the ${name}`),
             h("span.light", {}, `at ${share}, and go on`),
           ),
         h(
           "button.choice.grave#stop-dog",
-          { onclick: () => stopAll(visit, zone, chosen) },
+          { onclick: once("stop", () => stopAll(visit, zone, chosen)) },
           h("b", {}, "Stop for today"),
           h("span.light", {}, zone ? `at ${share}; marks the dog unfit: a vet first` : "marks the dog unfit: a vet first"),
         ),

@@ -1,6 +1,7 @@
 // One zone at a time: what to take, the dial, one big tap; everything else one tap away.
 
 import { act, app, render, visitOf } from "./app.js";
+import { once, rested, sightOf } from "./bounce.js";
 import { dial } from "./dial.js";
 import { clock, h, percent, share as told } from "./dom.js";
 import { handsLine } from "./hands.js";
@@ -198,7 +199,7 @@ export function logButton(visit) {
   const planned = Math.abs(value - zone.planned) < STEP / 2;
   return h(
     "button.log#log",
-    { onclick: () => logShare(visit, zone, value) },
+    { onclick: once("log", () => logShare(visit, zone, value)), ...rested("log", sightOf(visit)) },
     h("b", {}, value < STEP / 2 ? "Leave it" : planned ? "As planned" : "Log"),
     value >= STEP / 2 && h("span", {}, told(value)),
   );
