@@ -29,6 +29,7 @@ from tools.starting.browsers import find_chromium
 PAGE = Path(__file__).parents[2] / "docs" / "reference" / "table-figures.md"
 SLOWER = 6
 LOADS = 9
+HEADING = "## Nothing lost, nothing twice"
 KILOBYTE = 1000.0
 USABLE = "() => performance.getEntriesByName('usable')[0].startTime"
 
@@ -105,7 +106,13 @@ def faults(entries: int, kills: int) -> list[str]:
         "some late, while the browser is killed again and again (more at the desk than told: on the disk when the "
         "browser was killed, before the page could say so)."
     )
-    return [about, "", f"{figure[0].upper()}{figure[1:]}."]
+    return ["", HEADING, "", about, "", f"{datetime.now(UTC):%Y-%m-%d}: {figure}."]
+
+
+def kept() -> list[str]:
+    """What the page says of lost entries since they were counted last."""
+    _, heading, rest = PAGE.read_text("utf-8").partition(HEADING)
+    return ["", heading + rest.rstrip()] if heading else []
 
 
 def _day(url: str) -> dict[str, Any]:
@@ -122,13 +129,13 @@ def main() -> None:
     reader.add_argument("--kills", type=int, default=20, help="browsers killed with --faults")
     wanted = reader.parse_args()
     lines = rows()
-    if wanted.faults:
-        lines += ["", "## Nothing lost, nothing twice", "", *faults(wanted.entries, wanted.kills)]
+    lines += faults(wanted.entries, wanted.kills) if wanted.faults else kept()
     print("\n".join(lines))
     if wanted.write:
         about = (
             f"Measured on {datetime.now(UTC):%Y-%m-%d} ({os.cpu_count()} cores, {platform.machine()}, Python "
-            f"{platform.python_version()}) by `python -m tests.bench.table --write`. Machines differ and are noisy."
+            f"{platform.python_version()}, load {os.getloadavg()[0]:.0f}) by `python -m tests.bench.table --write`. "
+            "Machines differ and are noisy."
         )
         PAGE.write_text("\n".join(["# The page at the table, measured", "", about, "", *lines, ""]), "utf-8")
 
