@@ -95,6 +95,18 @@ def test_a_bare_hand_that_breaks_is_told_as_a_hand():
     assert open_.text.startswith("The bare hand: the paper test on the back")
 
 
+def test_fingers_are_not_advised_where_the_bare_hand_breaks_too():
+    said = [
+        each.text
+        for each in tool_cautions(dog(papers=(count(BREAKING, tool=""), count(BREAKING))), TODAY)
+        if each.title == "A tool that breaks hair"
+    ]
+    assert len(said) == 1
+    assert "Use a tool that was found sound." in said[0]
+    (alone,) = tool_cautions(dog(papers=(count(BREAKING),)), TODAY)
+    assert "Use fingers, or a tool that was found sound." in alone.text
+
+
 def test_a_tool_that_broke_hair_on_another_dog_is_a_note_until_it_was_tried_here():
     other = dog(id="bracken", name="Bracken", papers=(count(BREAKING), count(SOUND, tool="stone")))
     here = dog()

@@ -183,13 +183,15 @@ def tool_cautions(
 
     wanted, since = None if tools is None else list(tools), today - timedelta(days=TOOL_DAYS)
     found = []
+    off = kept_off(dog, since=since, until=today)
+    instead = (
+        "Use a tool that was found sound." if "" in off else "Use fingers, or a tool that was found sound."
+    )
     for name, trial in kept_off(dog, wanted, since=since, until=today).items():
         said, test = trial.verdict, _test_of(trial)
         share = _share_of(trial)
         if said.word == BREAKS and name:
-            text = (
-                f"{_capital(name)}:{share} in the {test}. {RULE} Use fingers, or a tool that was found sound."
-            )
+            text = f"{_capital(name)}:{share} in the {test}. {RULE} {instead}"
             found.append(Caution("tool_breaks", "caution", "A tool that breaks hair", text))
         elif said.word == BREAKS:
             text = (
