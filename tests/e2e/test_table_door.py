@@ -183,6 +183,7 @@ def test_a_saved_list_holds_the_photos_too_and_can_be_saved_where_only_they_wait
     data = bytes([7]) * 70_001
     sha = hashlib.sha256(data).hexdigest()
     page.evaluate(PHOTO, [sha, len(data)])
+    expect(page.locator("#waits")).to_contain_text("1 photo waits")
     page.evaluate("location.hash = '#tablet'")
     expect(page.locator("#waiting-told")).to_contain_text("and 1 photo")
     with page.expect_download() as downloading:

@@ -38,8 +38,8 @@ class Gate:
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         if scope["type"] == "http":
-            scope["here"] = is_loopback(scope) and not self._at_their_door(scope)
-            if not scope["here"]:
+            here = is_loopback(scope) and not self._at_their_door(scope)
+            if not here:
                 refused = self._refused(scope)
                 if refused is not None:
                     await refused(scope, receive, send)

@@ -76,11 +76,6 @@ def device_of(request: Request) -> Device | None:
     return found
 
 
-def is_here(request: Request) -> bool:
-    """Whether this machine itself asks."""
-    return bool(request.scope.get("here", True))
-
-
 def remember(answer: Response, request: Request, token: str) -> None:
     """Give a device its token as a cookie that no script can read, for as long as browsers keep one."""
     answer.set_cookie(

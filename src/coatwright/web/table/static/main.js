@@ -133,14 +133,26 @@ function doorLine() {
   );
 }
 
+const SENT = "all sent";
+
+/** What is not at the desk yet, photos and refused entries too. */
+function waitsLine({ waiting, photos, refused }) {
+  const parts = [
+    waiting > 0 && `${waiting} ${waiting === 1 ? "waits" : "wait"}`,
+    photos > 0 && `${photos} ${photos === 1 ? "photo" : "photos"}${waiting ? "" : photos === 1 ? " waits" : " wait"}`,
+    !waiting && !photos && refused > 0 && `${refused} refused`,
+  ];
+  return parts.filter(Boolean).join(", ") || SENT;
+}
+
 /** The last thing that was done, to be taken back; and how many entries wait. */
 function undoBar() {
   const [, place, id, part] = location.hash.match(/^#(\w+)\/([^/]+)(?:\/(\w+))?/) ?? [];
   const visit = place === "dog" ? app.visits.find((each) => each.dog === decodeURIComponent(id)) : null;
   const last = visit?.log.at(-1);
   const fresh = last && Date.now() - last.at < UNDO_MS;
-  const { waiting, state } = app.standing;
-  const waits = waiting ? `${waiting} ${waiting === 1 ? "waits" : "wait"}` : "all sent";
+  const { state } = app.standing;
+  const waits = waitsLine(app.standing);
   const note = app.standing.notes.at(-1);
   const warning = visit && !part ? warningLine(visit) : null;
   return [
@@ -154,7 +166,7 @@ function undoBar() {
       "a.waits#waits",
       { href: "#tablet" },
       h("span", {}, waits),
-      state === "away" && waiting > 0 && h("span.light", {}, "no network"),
+      state === "away" && waits !== SENT && h("span.light", {}, "no network"),
     ),
     fresh && h("button.undo#undo", { onclick: undoing(visit), ...rested("undo", sightOf(visit)) }, "Undo"),
   ];
