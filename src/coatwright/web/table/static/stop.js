@@ -41,10 +41,10 @@ function soFarOf(visit, zone) {
 /** The share that is recorded if the zone is left now, and why that. */
 function recorded(visit, zone) {
   const share = soFarOf(visit, zone);
-  if (dialledOf(visit, zone) !== undefined) return [percent(share), "as dialled"];
-  if (share !== null) return [percent(share), "as logged"];
-  if (isElsewhere(visit, zone.key)) return [percent(visit.elsewhere[zone.key]), "as logged elsewhere"];
-  return [percent(0), "nothing was dialled. Was some pulled already? Back to the take, and dial it first"];
+  if (dialledOf(visit, zone) !== undefined) return [percent(share), ", as dialled"];
+  if (share !== null) return [percent(share), ", as logged"];
+  if (isElsewhere(visit, zone.key)) return [percent(visit.elsewhere[zone.key]), ", as logged elsewhere"];
+  return [percent(0), ": nothing was dialled. Some pulled already? Dial it first"];
 }
 
 export function stopPanel(visit, inHand) {
@@ -70,7 +70,7 @@ export function stopPanel(visit, inHand) {
       ),
     ),
     h("p.lead", {}, after),
-    zone && h("p.note#recorded", {}, h("span.caps", {}, `Recorded of the ${name}`), " ", h("b", {}, share), `: ${why}.`),
+    zone && h("p.note#recorded", {}, h("span.caps", {}, `Recorded of the ${name}`), " ", h("b", {}, share), `${why}.`),
     chosen !== undefined &&
       h(
         "div.choices.two",

@@ -49,8 +49,9 @@ export async function orderFor(plan, groomer) {
   return found;
 }
 
+/** A visit that begins: at the first zone that nobody logged yet, as far as the desk's list knows. */
 function fresh(plan, day, ordinal, groomer, order) {
-  return {
+  const visit = {
     key: keyOf(plan.id, day),
     dog: plan.id,
     day,
@@ -58,8 +59,9 @@ function fresh(plan, day, ordinal, groomer, order) {
     plan,
     groomer,
     order,
-    at: order[0] ?? "",
+    at: "",
     zones: {},
+    elsewhere: plan.logged?.takes ?? {},
     carded: {},
     care: {},
     readings: {},
@@ -67,6 +69,7 @@ function fresh(plan, day, ordinal, groomer, order) {
     state: "open",
     log: [],
   };
+  return { ...visit, at: following(visit) };
 }
 
 /**
