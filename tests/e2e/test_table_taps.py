@@ -230,3 +230,19 @@ def test_a_dog_of_which_no_zone_is_in_hand_nor_logged_can_be_stopped(browser, de
     finally:
         context.close()
     assert "flinches" in get(f"{desk}/api/dogs/bracken")["unfit"]
+
+
+def test_the_next_zone_is_read_from_its_top(browser, desk):
+    context = tablet(browser, SIZES[1])
+    try:
+        page = context.new_page()
+        dogs_shown(page, desk)
+        page.locator("#dog-bracken").tap()
+        first = page.locator(".title h1").text_content() or ""
+        page.evaluate("scrollTo(0, 120)")
+        assert page.evaluate("scrollY") > 0
+        page.locator("#log").tap()
+        expect(page.locator(".title h1")).not_to_have_text(first)
+        assert page.evaluate("scrollY") == 0
+    finally:
+        context.close()

@@ -38,6 +38,8 @@ function views() {
 let pressed = false;
 let owed = false;
 const RELEASE_MS = 60;
+/** What stands at the head of the page: where that changes, one begins to read at the top. */
+let headed = "";
 
 function hold() {
   pressed = true;
@@ -59,6 +61,9 @@ function draw() {
   if (app.prefs.sun) document.documentElement.dataset.sun = "on";
   else delete document.documentElement.dataset.sun;
   show(main, views());
+  const head = main.querySelector("h1")?.textContent ?? "";
+  if (head !== headed) scrollTo(0, 0);
+  headed = head;
   drawEdges();
 }
 
@@ -246,7 +251,6 @@ async function start() {
   for (const kind of ["click", "pointerup", "pointercancel"]) addEventListener(kind, release, true);
   addEventListener("hashchange", async () => {
     if (location.hash === "#tablet") await prepare();
-    scrollTo(0, 0);
     draw();
   });
   outbox.onStanding(async () => {
