@@ -299,7 +299,7 @@ def test_an_unknown_command_is_told_before_anything_is_set_up(capsys):
 
 def test_every_check_is_run_and_pytest_comes_last():
     names = list(checks([]))
-    assert {"ruff check", "ruff format", "mypy", "lint-imports", "pytest"} == set(names)
+    assert {"ruff check", "ruff format", "mypy", "lint-imports", "compile", "pytest"} == set(names)
     assert names[-1] == "pytest"
 
 

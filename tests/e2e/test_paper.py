@@ -211,13 +211,11 @@ def test_the_photo_is_enlarged_by_buttons_keys_and_wheel_and_moves_by_scrolling(
     assert page.evaluate(width) == pytest.approx(2.25 * fit, abs=2)
     page.keyboard.press("0")
     assert page.evaluate(width) == pytest.approx(fit, abs=1)
-    box = pane.bounding_box()
-    assert box is not None
-    x, y = box["x"] + 200, box["y"] + 150
+    pane.hover(position={"x": 200, "y": 150})
+    x = page.evaluate("document.querySelector('.pane').getBoundingClientRect().left + 200")
     at = """([x]) => { const box = document.querySelector(".ground").getBoundingClientRect();
         return (x - box.left) / box.width; }"""
     held = page.evaluate(at, [x])
-    page.mouse.move(x, y)
     page.keyboard.down("Control")
     page.mouse.wheel(0, -300)
     page.keyboard.up("Control")

@@ -145,7 +145,7 @@ def closed(context: BrowserContext) -> None:
 
 
 @pytest.mark.parametrize(
-    ("entries", "kills", "locks"), [(120, 3, True), (60, 1, False)], ids=["with locks", "without locks"]
+    ("entries", "kills", "locks"), [(60, 2, True), (30, 1, False)], ids=["with locks", "without locks"]
 )
 def test_entries_survive_a_losing_network_and_kills(browser, run_desk, tmp_path, entries, kills, locks):
     hammered(browser, run_desk, tmp_path, entries=entries, kills=kills, locks=locks, seed=1)

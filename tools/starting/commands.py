@@ -95,6 +95,7 @@ def checks(options: list[str]) -> dict[str, list[str]]:
         "ruff format": [python, "-m", "ruff", "format", "--check", "."],
         "mypy": [python, "-m", "mypy"],
         "lint-imports": [str(in_venv("lint-imports")), "--no-logo"],
+        "compile": [python, "-m", "tests.ahead"],
         "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2"]), *options],
     }
 
