@@ -101,7 +101,7 @@ def forecast_of(desk: Any, dog: Dog, today: date, ahead: int) -> dict[str, tuple
     return found
 
 
-@pytest.mark.parametrize("which", [0, 1])
+@pytest.mark.parametrize("which", [0, pytest.param(1, marks=pytest.mark.full)])
 def test_strokes_and_their_density_are_those_of_the_forecast(page, desk, dogs, which, complaints):
     dog = dogs[which]
     today = date.fromisoformat(get(f"{desk.url}/api/dogs")["today"])
@@ -389,8 +389,15 @@ def test_time_passes_by_itself_only_for_those_who_like_motion(browser, desk, dog
             context.close()
 
 
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [390, 1440])
+@pytest.mark.parametrize(
+    ("width", "scheme"),
+    [
+        (390, "light"),
+        (1440, "dark"),
+        pytest.param(390, "dark", marks=pytest.mark.full),
+        pytest.param(1440, "light", marks=pytest.mark.full),
+    ],
+)
 def test_axe_finds_nothing_on_the_picture_in_any_of_its_states(browser, axe, desk, dog, width, scheme):
     context = browser.new_context(
         viewport={"width": width, "height": 900}, color_scheme=scheme, locale="en-GB"

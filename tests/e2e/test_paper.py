@@ -280,7 +280,8 @@ def test_it_works_without_script(browser, draft) -> None:
 
 
 @pytest.mark.parametrize(
-    ("width", "scheme"), [(390, "light"), (820, "dark"), (1440, "light"), (1440, "dark")]
+    ("width", "scheme"),
+    [(390, "light"), (820, "dark"), (1440, "light"), pytest.param(1440, "dark", marks=pytest.mark.full)],
 )
 def test_axe_finds_nothing_and_nothing_is_wider_than_the_screen(
     browser, axe: Callable[..., list[dict[str, Any]]], desk, dog, files, draft, width, scheme

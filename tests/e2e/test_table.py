@@ -70,7 +70,7 @@ def installed(page: Page) -> None:
 # ---- a whole visit -----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.full)])
 def test_a_visit_of_eighteen_zones_takes_twenty_taps_and_nothing_is_typed(browser, desk, size):
     context = tablet(browser, size)
     try:
@@ -113,7 +113,7 @@ def launched(browser, profile: Path, size, *flags: str) -> BrowserContext:
     )
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("size", [SIZES[0], pytest.param(SIZES[1], marks=pytest.mark.full)])
 def test_airplane_mode_and_a_killed_browser_in_the_middle_lose_nothing(browser, desk, tmp_path, size):
     profile = tmp_path / "profile"
     context = launched(browser, profile, size)

@@ -24,7 +24,9 @@ def chosen(desk, planned_desk) -> tuple[str, str, str]:
     return found[0], found[1], planned_desk[found[0]]["name"]
 
 
-@pytest.mark.parametrize(("width", "scheme"), [(390, "dark"), (820, "light"), (1440, "dark")])
+@pytest.mark.parametrize(
+    ("width", "scheme"), [(390, "dark"), pytest.param(820, "light", marks=pytest.mark.full), (1440, "dark")]
+)
 def test_a_dog_is_found_looked_at_and_its_plan_is_mended_after_an_over_take(
     page, desk, chosen, complaints, settle, width, scheme
 ):
