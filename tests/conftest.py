@@ -42,16 +42,10 @@ DESK_READY_S = 120.0
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Whatever uses the browser is an end-to-end test, so that ``-m 'not e2e'`` leaves it out.
-
-    Tests of one desk go to one process, as it takes long until all of its dogs are planned.
-    """
+    """Whatever uses the browser is an end-to-end test, so that ``-m 'not e2e'`` leaves it out."""
     for item in items:
         if BROWSER_FIXTURES & set(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.e2e)
-        if isinstance(item, pytest.Function) and "desk" in item.fixturenames:
-            shared = item._fixtureinfo.name2fixturedefs["desk"][-1].scope == "session"
-            item.add_marker(pytest.mark.xdist_group("desk" if shared else item.module.__name__))
 
 
 # --- the browser ------------------------------------------------------------------------------------------

@@ -303,14 +303,11 @@ def test_every_check_is_run_and_pytest_comes_last():
     assert names[-1] == "pytest"
 
 
-THREE = ["-n", "3", "--dist", "loadgroup"]
-
-
 @pytest.mark.parametrize(
     ("options", "tail"),
-    [([], THREE), (["-x"], [*THREE, "-x"]), (["-n0"], ["-n0"]), (["--pdb"], ["--pdb"])],
+    [([], ["-n", "2"]), (["-x"], ["-n", "2", "-x"]), (["-n0"], ["-n0"]), (["--pdb"], ["--pdb"])],
 )
-def test_three_processes_test_unless_told_otherwise(options, tail):
+def test_two_processes_test_unless_told_otherwise(options, tail):
     assert checks(options)["pytest"][3:] == tail
 
 

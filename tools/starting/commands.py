@@ -87,7 +87,7 @@ def test(options: list[str]) -> int:
 
 
 def checks(options: list[str]) -> dict[str, list[str]]:
-    """The checks by name, quick ones first; ``options`` go to pytest, which uses three processes by itself."""
+    """The checks by name, quick ones first; ``options`` go to pytest, which uses two processes by itself."""
     python = str(in_venv("python"))
     own = any(option.startswith(("-n", "--numprocesses", "--pdb", "--trace")) for option in options)
     return {
@@ -96,7 +96,7 @@ def checks(options: list[str]) -> dict[str, list[str]]:
         "mypy": [python, "-m", "mypy"],
         "lint-imports": [str(in_venv("lint-imports")), "--no-logo"],
         "compile": [python, "-m", "tests.ahead"],
-        "pytest": [python, "-m", "pytest", *([] if own else ["-n", "3", "--dist", "loadgroup"]), *options],
+        "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2"]), *options],
     }
 
 
