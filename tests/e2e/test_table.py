@@ -233,13 +233,13 @@ def test_one_dog_rests_while_another_is_worked_and_each_keeps_its_own_time(brows
         page.locator("#dog-sedge").tap()
         page.locator(".mast").wait_for()
         page.clock.run_for(3 * 60_000)
-        expect(page.locator(".mast time")).to_have_text("3:00")
+        expect(page.locator(".mast time")).to_have_text(re.compile(r"^3:0\d$"))  # real time goes on besides
         page.locator("#back").tap()
         expect(page.locator("#dog-bracken .state")).to_contain_text("resting 3:0")
         expect(page.locator("#dog-sedge .state")).to_contain_text("on the table 3:0")
         page.locator("#dog-bracken").tap()
         page.clock.run_for(60_000)
-        expect(page.locator(".mast time")).to_have_text("6:00")
+        expect(page.locator(".mast time")).to_have_text(re.compile(r"^6:0\d$"))
     finally:
         context.close()
 
