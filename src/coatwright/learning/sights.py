@@ -61,6 +61,20 @@ def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any) ->
 
 
 @compiled
+def _shown(
+    layers: Any, traits: Any, d: int, z: int, day: float,
+    born: Any, share: Any, removed: Any, mean: Any, weight: Any,
+) -> tuple[int, float, float]:  # fmt: skip
+    """What stands above the skin of one zone of one draw, in ``mean`` and ``weight``: how many layers, the cover, and
+    the spread of lengths in a layer.
+    """
+    lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
+    count = _gather(layers, d, z, born, share, removed)
+    count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+    return count, cover, min(math.exp(traits[d, z, SPREAD]), 0.45)
+
+
+@compiled
 def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any) -> None:
     """What comb, ruler and eye should find: ``seen`` (draws, zones, 3) of longest, shortest (mm) and cover."""
     room = layers.shape[2]
@@ -68,10 +82,7 @@ def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any)
     mean, weight = np.empty(room), np.empty(room)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
-            spread = min(math.exp(traits[d, z, SPREAD]), 0.45)
-            count = _gather(layers, d, z, born, share, removed)
-            count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+            count, cover, spread = _shown(layers, traits, d, z, day, born, share, removed, mean, weight)
             seen[d, z, 0], seen[d, z, 1], seen[d, z, 2] = 0.0, 0.0, cover
             if count == 0:
                 continue
@@ -95,10 +106,7 @@ def apart_of(layers: Any, traits: Any, day: float, pick: Any, apart: Any) -> Non
     mean, weight = np.empty(room), np.empty(room)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
-            spread = min(math.exp(traits[d, z, SPREAD]), 0.45)
-            count = _gather(layers, d, z, born, share, removed)
-            count, _ = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+            count, _, spread = _shown(layers, traits, d, z, day, born, share, removed, mean, weight)
             total = 0.0
             for k in range(count):
                 weight[k] *= noticed_of(mean[k], weight[k])
