@@ -35,6 +35,11 @@ STALE_S = 3600.0
 """A file half written that is older than this was left by a program that was stopped."""
 
 
+def digest_of(data: bytes) -> str:
+    """With which the name of a file begins: the same bytes have the same."""
+    return hashlib.sha256(data).hexdigest()
+
+
 class Attachments:
     """The kept files in a folder. Safe to share between threads and processes."""
 
@@ -65,7 +70,7 @@ class Attachments:
                 f"The file has {len(data) / 1e6:.1f} MB.",
                 remedy=f"Keep it above 0 and at most {MOST_BYTES / 1e6:.0f} MB.",
             )
-        name = f"{hashlib.sha256(data).hexdigest()}.{kind}"
+        name = f"{digest_of(data)}.{kind}"
         target = self.path(name)
         if target.exists() and _sound(target, name):
             with suppress(OSError):
@@ -87,7 +92,7 @@ class Attachments:
                 where=str(place),
                 remedy="Restore the last backup, which holds it.",
             ) from error
-        if hashlib.sha256(data).hexdigest() != name[:64]:
+        if digest_of(data) != name[:64]:
             raise StoreError(
                 "A kept file is damaged: it is not what was kept under its name.",
                 where=str(place),
@@ -185,7 +190,7 @@ def _flush_folder(folder: Path) -> None:
 
 def _sound(place: Path, name: str) -> bool:
     try:
-        return hashlib.sha256(place.read_bytes()).hexdigest() == name[:64]
+        return digest_of(place.read_bytes()) == name[:64]
     except OSError:
         return False
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import sqlite3
 from collections.abc import Iterable, Mapping
 from contextlib import closing
@@ -10,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from coatwright.errors import FileFormatError, StoreError
-from coatwright.salon.attachments import NAME, Attachments, named_in
+from coatwright.salon.attachments import NAME, Attachments, digest_of, named_in
 
 TABLE = "files"
 
@@ -58,7 +57,7 @@ def check(copy: Path) -> int:
         if not _has(connection):  # made before files were kept
             return 0
         for name, data in connection.execute(f"SELECT name, data FROM {TABLE}"):
-            if NAME.fullmatch(name) is None or hashlib.sha256(data).hexdigest() != name[:64]:
+            if NAME.fullmatch(name) is None or digest_of(data) != name[:64]:
                 raise FileFormatError(
                     f"The kept file {name[:80]} in the backup is damaged.",
                     where=str(copy),

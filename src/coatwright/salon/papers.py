@@ -7,7 +7,6 @@ tools over time in :mod:`coatwright.salon.tools`.
 
 from __future__ import annotations
 
-import hashlib
 import threading
 from dataclasses import replace
 from datetime import date
@@ -18,7 +17,7 @@ from coatwright.paper.repair import Doubt, apply, doubtful, next_number, numbere
 from coatwright.paper.repair_record import Repair
 from coatwright.paper.whole import Progress, SheetRead, read_sheet
 from coatwright.patterns.zones import zones
-from coatwright.salon.attachments import Attachments, named_by_events, named_in
+from coatwright.salon.attachments import Attachments, digest_of, named_by_events, named_in
 from coatwright.salon.checks import check_one_of, check_zones
 from coatwright.salon.events import Event, new_id
 from coatwright.salon.history import PURPOSES, PaperCount
@@ -85,7 +84,7 @@ def read_photo(
         new_id(), known.id, zone, when, tool.strip(), groomer.strip(), purpose, phone, printer, bar
     ).checked()  # fmt: skip
     upright = without_place(data, name=name)
-    _refuse_twice(store, _digest(upright), name)
+    _refuse_twice(store, digest_of(upright), name)
     read = read_sheet(data, name=name, bar_mm=bar, progress=progress)
     return _keep(store, replace(head, phone=phone or read.camera), upright, read, name)
 
@@ -100,17 +99,12 @@ def keep_draft(store: Store, head: SheetHead, data: bytes, read: SheetRead, *, n
     return _keep(store, head, without_place(data, name=name), read, name)
 
 
-def _digest(upright: bytes) -> str:
-    """By which a kept photograph is named: the same picture has the same."""
-    return hashlib.sha256(upright).hexdigest()
-
-
 def _keep(store: Store, head: SheetHead, upright: bytes, read: SheetRead, name: str) -> PaperDraft:
     dog_of(store.state(), head.dog)
     head = head.checked()
     files = Attachments.of(store)
     with _ONE:
-        _refuse_twice(store, _digest(upright), name)
+        _refuse_twice(store, digest_of(upright), name)
         photo = files.put(upright, "jpg")
         reading = files.put(packed(read), "json.gz")
         return Drafts(files).save(PaperDraft(head, photo, reading, read))
