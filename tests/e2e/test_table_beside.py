@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import time
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.e2e.test_table import SIZES, all_sent, desk, dogs_shown, ready, tablet, tap_log
 from tests.faults.table_salon import get, visit
@@ -22,16 +22,21 @@ def opened(page: Page, zone: str) -> None:
     expect(page.locator(".zone-list")).to_have_count(0)
 
 
+def at_bracken(context: BrowserContext, url: str) -> Page:
+    """A page of this tablet with Bracken on the table."""
+    page = context.new_page()
+    dogs_shown(page, url)
+    page.locator("#dog-bracken").tap()
+    page.locator("#log").wait_for()
+    return page
+
+
 def test_a_zone_logged_elsewhere_is_not_called_open_and_is_open_again_once_it_was_taken_back_there(
     browser, desk
 ):
     first, second = tablet(browser), tablet(browser)
     try:
-        one, two = first.new_page(), second.new_page()
-        for page in (one, two):
-            dogs_shown(page, desk)
-            page.locator("#dog-bracken").tap()
-            page.locator("#log").wait_for()
+        one, two = at_bracken(first, desk), at_bracken(second, desk)
         tap_log(one)
         all_sent(one)
         two.evaluate(REFRESH)
@@ -75,11 +80,7 @@ def test_a_visit_that_begins_late_knows_at_once_what_was_logged_elsewhere(browse
 def test_a_sign_leaves_what_was_said_graver_and_what_another_tablet_logged(browser, desk):
     first, second = tablet(browser), tablet(browser)
     try:
-        one, two = first.new_page(), second.new_page()
-        for page in (one, two):
-            dogs_shown(page, desk)
-            page.locator("#dog-bracken").tap()
-            page.locator("#log").wait_for()
+        one, two = at_bracken(first, desk), at_bracken(second, desk)
         one.locator("#less").tap()
         tap_log(one)
         all_sent(one)
@@ -104,11 +105,7 @@ def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser,
     """The remark is tapped later, on a tablet that has not heard of the take yet."""
     first, second = tablet(browser), tablet(browser, SIZES[1])
     try:
-        one, two = first.new_page(), second.new_page()
-        for page in (one, two):
-            dogs_shown(page, desk)
-            page.locator("#dog-bracken").tap()
-            page.locator("#log").wait_for()
+        one, two = at_bracken(first, desk), at_bracken(second, desk)
         one.locator("#less").tap()
         tap_log(one)
         all_sent(one)
