@@ -238,6 +238,7 @@ def test_one_dog_rests_while_another_is_worked_and_each_keeps_its_own_time(brows
         expect(page.locator("#dog-bracken .state")).to_contain_text("resting 3:0")
         expect(page.locator("#dog-sedge .state")).to_contain_text("on the table 3:0")
         page.locator("#dog-bracken").tap()
+        page.locator(".mast").wait_for()
         page.clock.run_for(60_000)
         expect(page.locator(".mast time")).to_have_text(re.compile(r"^6:0\d$"))
     finally:

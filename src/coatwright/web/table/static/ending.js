@@ -1,6 +1,5 @@
 // The end of a zone that is left, and of a visit: stopped, finished, opened again.
 
-import { keep } from "./store.js";
 import { following, isElsewhere, planOf, sayTake, tap } from "./visit.js";
 
 /**
@@ -36,18 +35,23 @@ export const stop = (key, reason, left) =>
     return `Stopped: ${reason}`;
   });
 
-export async function finish(key) {
-  const { visit } = await tap(key, (now, say, _, name) => {
-    now.state = "done";
-    now.clock.on = false;
-    sayVisit(now, say, name);
-    return `Visit of ${now.plan.name} finished`;
-  });
-  // What was done first is proposed first the next time.
+export const finish = (key) =>
+  tap(
+    key,
+    (visit, say, _, name) => {
+      visit.state = "done";
+      visit.clock.on = false;
+      sayVisit(visit, say, name);
+      return `Visit of ${visit.plan.name} finished`;
+    },
+    workedFirst,
+  );
+
+/** The zones of a visit, those that were done in the order of their doing. */
+function workedFirst(visit) {
   const worked = visit.order.filter((zone) => visit.zones[zone]?.done);
   worked.sort((a, b) => visit.zones[a].at - visit.zones[b].at);
-  const left = visit.order.filter((zone) => !worked.includes(zone));
-  await keep(`order|${visit.groomer}|${visit.dog}`, [...worked, ...left]);
+  return [...worked, ...visit.order.filter((zone) => !worked.includes(zone))];
 }
 
 function sayVisit(visit, say, name) {

@@ -35,9 +35,11 @@ export const forgetOld = (day) =>
     for (const visit of await visits.all()) if (visit.day < day) await visits.drop(visit.key);
   });
 
+const orderKey = (groomer, dog) => `order|${groomer}|${dog}`;
+
 /** The order in which the zones are proposed: the one this groomer used last for this dog, else the plan's. */
 export async function orderFor(plan, groomer) {
-  const learnt = (await recall(`order|${groomer}|${plan.id}`)) ?? [];
+  const learnt = (await recall(orderKey(groomer, plan.id))) ?? [];
   const wanted = plan.order;
   const known = learnt.filter((key) => wanted.includes(key));
   const found = [...known];
@@ -76,11 +78,12 @@ function fresh(plan, day, ordinal, groomer, order) {
  * Change one visit and put the events of it on the waiting list, in one transaction.
  * `change(visit, say, now, name)` changes the visit; `say(kind, data)` adds an event; `now` is later than all that was
  * said of the visit before, `name` this tablet's. Its return value is the label of the undo bar, or nothing where there
- * is nothing to take back.
+ * is nothing to take back. `proposed(visit)`, where given, is the order of zones to propose to this groomer the next
+ * time.
  */
-export async function tap(key, change) {
+export async function tap(key, change, proposed = null) {
   const name = await device();
-  return write(["visits", "waiting"], async ({ visits, waiting }) => {
+  return write(["visits", "waiting", "kept"], async ({ visits, waiting, kept }) => {
     const visit = await visits.get(key);
     if (!visit) throw new Error("This visit is no longer on this tablet.");
     const before = remembered(visit);
@@ -106,6 +109,7 @@ export async function tap(key, change) {
       visit.log.splice(0, visit.log.length - UNDOABLE);
     }
     await visits.put(visit);
+    if (proposed) await kept.put({ key: orderKey(visit.groomer, visit.dog), value: proposed(visit) });
     for (const event of made) await waiting.put({ id: event.id, n: Date.parse(event.at), event, why: "" });
     return { visit, made: made.map((event) => event.id) };
   });
@@ -252,17 +256,19 @@ export const goTo = (key, zone) =>
   });
 
 /** Move a zone up or down in the order; the order is remembered for this dog and groomer. */
-export async function move(key, zone, by) {
-  const { visit } = await tap(key, (now) => {
-    const place = now.order.indexOf(zone);
-    const to = place + by;
-    if (to < 0 || to >= now.order.length) return "";
-    now.order.splice(place, 1);
-    now.order.splice(to, 0, zone);
-    return "";
-  });
-  await keep(`order|${visit.groomer}|${visit.dog}`, visit.order);
-}
+export const move = (key, zone, by) =>
+  tap(
+    key,
+    ({ order }) => {
+      const place = order.indexOf(zone);
+      const to = place + by;
+      if (to < 0 || to >= order.length) return "";
+      order.splice(place, 1);
+      order.splice(to, 0, zone);
+      return "";
+    },
+    ({ order }) => order,
+  );
 
 export const card = (key, zone) =>
   tap(key, (visit, say, _, name) => {
