@@ -129,6 +129,27 @@ def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser,
     assert (take["share"], take["reaction"]) == (0.2, "flinched")
 
 
+def test_a_zone_with_nothing_but_a_remark_is_open_on_the_other_tablet(browser, desk):
+    first, second = tablet(browser), tablet(browser, SIZES[1])
+    try:
+        one, two = at_bracken(first, desk), at_bracken(second, desk)
+        one.locator("#extra-reaction").tap()
+        one.locator(".choice", has_text="flinched").tap()
+        one.locator("#close").tap()
+        all_sent(one)
+        two.evaluate(REFRESH)
+        expect(two.locator(".title h1")).to_have_text("Back")
+        expect(two.locator(".title")).not_to_contain_text("Logged elsewhere")
+        two.locator("#extra-zones").tap()
+        expect(two.locator("#zone-back")).to_contain_text("plan 20")
+        one.goto(f"{desk}/dogs/bracken/visits/{visit(desk, 'bracken')['id']}")
+        expect(one.locator("#taken + table")).to_contain_text("not logged")
+        expect(one.locator("#taken + table")).to_contain_text("flinched")
+    finally:
+        first.close()
+        second.close()
+
+
 def set_clock(page: Page, *, ahead_minutes: float) -> None:
     """Set the tablet's clock so far ahead of the desk's."""
     page.clock.set_system_time(time.time() + 60 * ahead_minutes)

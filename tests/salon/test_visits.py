@@ -63,15 +63,15 @@ def test_a_remark_stands_beside_what_the_desk_wrote():
 
 def test_a_take_of_the_same_tablet_replaces_its_remark_and_one_remark_the_other():
     first, second = remark(8, reaction="flinched"), remark(9, reaction="", skin="flaky")
-    assert back(first) == Take(0.0, reaction="flinched")
-    assert back(first, second) == Take(0.0, skin="flaky")
+    assert back(first) == Take(0.0, reaction="flinched", so_far=True)
+    assert back(first, second) == Take(0.0, skin="flaky", so_far=True)
     assert back(first, second, take(12, 0.1, "two", skin="sound")) == Take(0.1, skin="sound")
     assert back(take(5, 0.15), first, second) == Take(0.15, skin="flaky"), "taken back, it says nothing more"
 
 
 def test_remarks_of_two_tablets_without_a_take_both_stand():
     assert back(remark(8, reaction="flinched"), remark(9, "three", skin="red")) == Take(
-        0.0, reaction="flinched", skin="red"
+        0.0, reaction="flinched", skin="red", so_far=True
     )
 
 
@@ -87,7 +87,7 @@ def test_a_remark_says_not_who_pulled_where_somebody_did():
 
 def test_undoing_the_take_leaves_the_remark_and_undoing_the_remark_the_take():
     logged, said = take(10, 0.15), remark(12, reaction="flinched")
-    assert back(logged, said, event("undone", Undone(logged.id), 13)) == Take(0.0, reaction="flinched")
+    assert back(logged, said, event("undone", Undone(logged.id), 13)) == Take(0.0, reaction="flinched", so_far=True)
     assert back(logged, said, event("undone", Undone(said.id), 13)) == Take(0.15)
 
 

@@ -169,7 +169,7 @@ class Take:
     share of the pulled hairs that broke, ``selectivity`` 1 for the longest only to 0 for blindly,
     ``cut_to_mm`` the length to which the zone was scissored after the pull; ``reaction`` of the dog and
     ``skin`` in words. ``grams`` is the mass of the pulled hair, g, and ``ease`` how willingly it came, one
-    of :data:`EASES`.
+    of :data:`EASES`. ``so_far`` where only something was remarked and nothing is known to have been pulled yet.
     """
 
     share: Share = 0.0
@@ -183,6 +183,7 @@ class Take:
     skin: str = ""
     grams: float | None = None
     ease: str = ""
+    so_far: bool = False
 
     def __post_init__(self) -> None:
         check_share(self.share, "The take", where="share")

@@ -54,7 +54,7 @@ class _Zone:
         words: dict[str, Any] = {}
         for take in self.said.values():
             words |= {key: word for key in REMARKS if (word := getattr(take, key))}
-        return replace(latest, **words)
+        return replace(latest, so_far=self.take is None, **words)
 
 
 @dataclass(slots=True)

@@ -136,7 +136,7 @@ def missed(visit: Visit) -> tuple[Missed, ...]:
     return tuple(
         Missed(key, zones()[key].name, take.planned, take.share)
         for key, take in visit.takes.items()
-        if take.planned is not None and abs(take.share - take.planned) > SLACK
+        if not take.so_far and take.planned is not None and abs(take.share - take.planned) > SLACK
     )
 
 

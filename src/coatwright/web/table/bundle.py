@@ -272,7 +272,7 @@ def _logged(dog: Dog, today: date) -> dict[str, Any]:
     if visit is None:
         return {}
     return {
-        "takes": {key: round(take.share, 4) for key, take in visit.takes.items()},
+        "takes": {key: round(take.share, 4) for key, take in visit.takes.items() if not take.so_far},
         "carded": list(visit.carded),
         "minutes": visit.minutes,
         "groomer": visit.groomer,

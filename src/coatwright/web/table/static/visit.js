@@ -167,7 +167,6 @@ export function sayTake(visit, say, zone, name) {
   const { share = 0, tool, ease, reaction, skin, grams, ms = 0, done } = visit.zones[zone];
   const { planned, whole, broken } = planOf(visit, zone);
   if (done) visit.own = { ...visit.own, [zone]: true };
-  else if (!isElsewhere(visit, zone)) visit.own = { ...visit.own, [zone]: visit.own?.[zone] ?? "remark" };
   const take = { share, planned };
   if (share > 0 && tool) take.tool = tool;
   if (share > 0 && broken) take.broken = broken;
@@ -187,12 +186,9 @@ export function sayTake(visit, say, zone, name) {
   });
 }
 
-/** Whether the desk has a take of a zone that was not tapped on this tablet; a remark of its own stands there as 0 %. */
-export function isElsewhere(visit, key) {
-  const share = visit.elsewhere?.[key];
-  const own = visit.own?.[key];
-  return share !== undefined && !visit.zones[key]?.done && (!own || (own === "remark" && share > 0));
-}
+/** Whether the desk has a take of a zone that was not tapped on this tablet. */
+export const isElsewhere = (visit, key) =>
+  visit.elsewhere?.[key] !== undefined && !visit.zones[key]?.done && !visit.own?.[key];
 
 /** What the desk has of the day's visits by now, from whatever tablet. */
 export const heard = (bundle) =>
