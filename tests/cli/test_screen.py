@@ -130,13 +130,17 @@ def test_nothing_is_coloured_in_a_pipe_or_when_it_is_not_wanted(
     assert not re.search(r"\x1b\[[\d;]*3[0-9]", coatwright("plan", quick).out)
 
 
+COMPILED = {key: os.environ[key] for key in ("PYTHONPYCACHEPREFIX",) if key in os.environ}
+"""Where the inner loops are kept that were compiled before."""
+
+
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
 def test_a_terminal_without_the_letters_gets_plain_ones(quick: Path, encoding: str) -> None:
     code = "import sys; from coatwright.cli.main import run; run()"
     for command in ("plan", "forecast", "sheet"):
         ran = subprocess.run(
             [sys.executable, "-X", "utf8=0", "-c", code, command, str(quick)],
-            env={"PYTHONIOENCODING": encoding, "PATH": "", "NO_COLOR": "1", "LC_ALL": "C"},
+            env={"PYTHONIOENCODING": encoding, "PATH": "", "NO_COLOR": "1", "LC_ALL": "C", **COMPILED},
             capture_output=True, check=False,
         )  # fmt: skip
         assert ran.returncode == 0, ran.stderr.decode(encoding, "replace")

@@ -11,6 +11,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
+from coatwright.web.planner import Planner
+
 READY_S = 180.0
 expect.set_options(timeout=30_000)
 """Plans and pages take long where loops are still being compiled."""
@@ -33,6 +35,14 @@ def planned_desk(desk) -> dict[str, dict[str, Any]]:
             return {dog["id"]: dog for dog in dogs}
         assert time.monotonic() < until, "the demo's plans are not made in time"
         time.sleep(0.3)
+
+
+@pytest.fixture(scope="session")
+def table_planner() -> Iterator[Planner]:
+    """Makes the plans of every desk for the table in a process: the two dogs of one are those of the next."""
+    made = Planner()
+    yield made
+    made.close()
 
 
 @pytest.fixture

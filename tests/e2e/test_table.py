@@ -27,15 +27,15 @@ PARTS = ("tool", "ease", "reaction", "skin", "read", "grams", "how", "zones", "s
 
 
 @pytest.fixture
-def desk(run_desk, tmp_path) -> Iterator[str]:
-    with table_desk(run_desk, tmp_path / "salon") as url:
+def desk(table_planner, tmp_path) -> Iterator[str]:
+    with table_desk(table_planner, tmp_path / "salon") as url:
         yield url
 
 
 @pytest.fixture(scope="module")
-def still_desk(run_desk, tmp_path_factory) -> Iterator[str]:
+def still_desk(table_planner, tmp_path_factory) -> Iterator[str]:
     """One desk for the tests that only look."""
-    with table_desk(run_desk, tmp_path_factory.mktemp("table") / "salon") as url:
+    with table_desk(table_planner, tmp_path_factory.mktemp("table") / "salon") as url:
         yield url
 
 
@@ -329,6 +329,7 @@ def test_the_order_last_used_is_proposed_the_next_time(browser, desk):
     try:
         page = context.new_page()
         dogs_shown(page, desk)
+        expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
         page.locator("#dog-bracken").tap()
         page.locator("#extra-zones").tap()
         page.locator("#up-croup").tap()

@@ -14,7 +14,7 @@ from playwright.sync_api import BrowserContext, Page, Route, expect
 
 from tests.e2e.test_table import all_sent, dogs_shown, tablet, tap_log
 from tests.faults.lossy import Faults, Lossy
-from tests.faults.table_salon import table_desk
+from tests.faults.table_salon import table_desk, visit
 
 QUIET = Faults(0.0, 0.0, 0.0, 0.0)
 HURRY = "import('/table/outbox.js').then(({ hurry }) => hurry())"
@@ -29,9 +29,9 @@ PHOTO = """async ([sha, size]) => {
 
 
 @pytest.fixture(scope="module")
-def desk(run_desk, tmp_path_factory) -> Iterator[str]:
+def desk(table_planner, tmp_path_factory) -> Iterator[str]:
     """One desk for all: every test has a tablet of its own, and none logs a zone of which another speaks."""
-    with table_desk(run_desk, tmp_path_factory.mktemp("door") / "salon") as url:
+    with table_desk(table_planner, tmp_path_factory.mktemp("door") / "salon") as url:
         yield url
 
 
@@ -153,6 +153,23 @@ def test_who_works_here_is_asked_anew_with_every_new_list(context, desk):
         assert json.load(answer)["answers"][0]["outcome"] == "kept"
     page.evaluate(REFRESH)
     expect(page.locator("#groomer-1")).to_have_text("Mira Combewell")
+
+
+def test_a_dog_taken_up_before_it_is_known_who_works_is_the_work_of_who_is_chosen(context, desk):
+    held: list[Route] = []
+    context.route("**/table/who", lambda it: held.append(it))
+    page = context.new_page()
+    dogs_shown(page, desk)
+    page.locator("#dog-sedge").tap()
+    page.locator("#log").wait_for()
+    assert len(held) == 1
+    known = {"people": [{"id": "ivo", "name": "Ivo Teaselby", "pin": False}], "who": "", "tablet": ""}
+    held[0].fulfill(json=known)
+    page.wait_for_function("import('/table/app.js').then(({ app }) => app.visits[0].groomer !== '')")
+    tap_log(page)
+    all_sent(page)
+    kept = visit(desk, "sedge")
+    assert (list(kept["takes"]), kept["groomer"]) == (["back"], "Ivo Teaselby")
 
 
 def test_a_photo_on_a_slow_line_gets_the_time_that_its_bytes_take(context, desk):

@@ -17,7 +17,7 @@ from coatwright.salon.authority import Authority
 from coatwright.salon.devices import folder_of
 from coatwright.salon.store import Store
 from tests.e2e.test_table import all_sent, dogs_shown, installed, launched, ready, tap_log
-from tests.faults.table_salon import table_desk, visit
+from tests.faults.table_salon import started_desk, visit
 from tests.web.test_listening import two_ports
 
 SIZE = (820, 1180)
@@ -56,7 +56,7 @@ def salon(run_desk, tmp_path_factory) -> Iterator[Salon]:
     from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
 
     folder, port = tmp_path_factory.mktemp("paired") / "salon", two_ports()
-    with table_desk(run_desk, folder, "--tablets", "--tablet-port", str(port)) as url:
+    with started_desk(run_desk, folder, "--tablets", "--tablet-port", str(port)) as url:
         with Store.open(folder) as store:
             authority = Authority(folder_of(store))
         served = x509.load_pem_x509_certificate(authority.folder.joinpath("server.pem").read_bytes())

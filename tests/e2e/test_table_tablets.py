@@ -26,15 +26,15 @@ VERSION = "() => document.documentElement.dataset.version"
 
 
 @pytest.fixture
-def desk(run_desk, tmp_path) -> Iterator[str]:
-    with table_desk(run_desk, tmp_path / "salon") as url:
+def desk(table_planner, tmp_path) -> Iterator[str]:
+    with table_desk(table_planner, tmp_path / "salon") as url:
         yield url
 
 
 @pytest.fixture(scope="module")
-def shared(run_desk, tmp_path_factory) -> Iterator[str]:
+def shared(table_planner, tmp_path_factory) -> Iterator[str]:
     """One desk for the tests that leave its dogs and their plans as they were, or speak of what no other does."""
-    with table_desk(run_desk, tmp_path_factory.mktemp("tablets") / "salon") as url:
+    with table_desk(table_planner, tmp_path_factory.mktemp("tablets") / "salon") as url:
         yield url
 
 

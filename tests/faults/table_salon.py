@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import json
+import socket
+import threading
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
@@ -11,11 +13,15 @@ from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+import uvicorn
+
 from coatwright.patterns import pattern
 from coatwright.patterns.zones import zones
 from coatwright.salon.records import Assessment, Dog, DogLimits, DogWish, LayerReading, Person, ZoneReading
 from coatwright.salon.salon import add_dog, save_person
 from coatwright.salon.store import Store
+from coatwright.web.app import create_app
+from coatwright.web.planner import Planner
 
 READY_S = 240.0
 ZONES = tuple(zone.key for zone in zones().values() if zone.work == "pull")[:18]
@@ -53,16 +59,43 @@ def fill(folder: Path) -> None:
 
 
 @contextlib.contextmanager
-def table_desk(run_desk: Callable[..., Any], folder: Path, *options: str) -> Iterator[str]:
-    """The address of a desk over such a salon, started with ``options``, once its dogs are planned."""
+def started_desk(run_desk: Callable[..., Any], folder: Path, *options: str) -> Iterator[str]:
+    """The address of a desk over such a salon, a program of its own with ``options``, once its dogs are planned."""
     folder.mkdir(parents=True, exist_ok=True)
     fill(folder)
     with run_desk("--data", str(folder), *options) as desk:
-        until = time.monotonic() + READY_S
-        while get(f"{desk.url}/table/today.json")["waiting"]:
-            assert time.monotonic() < until, "the plans are not made in time"
-            time.sleep(0.3)
+        _wait_until_planned(desk.url)
         yield desk.url
+
+
+@contextlib.contextmanager
+def table_desk(planner: Planner, folder: Path) -> Iterator[str]:
+    """The same in a thread of the tests, with plans by a planner that remembers them from one desk to the next."""
+    folder.mkdir(parents=True, exist_ok=True)
+    fill(folder)
+    with socket.socket() as door, Store.open(folder) as store:
+        door.bind(("127.0.0.1", 0))
+        door.listen()
+        app = create_app(store, planner=planner)
+        server = uvicorn.Server(
+            uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
+        )
+        serving = threading.Thread(target=server.run, kwargs={"sockets": [door]})
+        serving.start()
+        try:
+            url = f"http://127.0.0.1:{door.getsockname()[1]}"
+            _wait_until_planned(url)
+            yield url
+        finally:
+            server.should_exit = True
+            serving.join()
+
+
+def _wait_until_planned(url: str) -> None:
+    until = time.monotonic() + READY_S
+    while get(f"{url}/table/today.json")["waiting"]:
+        assert time.monotonic() < until, "the plans are not made in time"
+        time.sleep(0.1)
 
 
 def get(address: str) -> Any:

@@ -15,7 +15,7 @@ from playwright.sync_api import BrowserContext, Error, Page, expect
 
 from tests.conftest import FLAGS
 from tests.faults.lossy import Lossy
-from tests.faults.table_salon import events, kill_browser, table_desk
+from tests.faults.table_salon import events, kill_browser, started_desk
 from tools.starting.browsers import find_chromium
 
 TAPPING = """
@@ -78,7 +78,7 @@ def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks
     """Tap in two tabs through a network that loses, kill the browser again and again, count at the desk; in words."""
     chance, taps = random.Random(seed), Taps()
     profile = folder / "profile"
-    with table_desk(run_desk, folder / "salon") as desk, Lossy(urlsplit(desk).port or 0, seed=seed) as way:
+    with started_desk(run_desk, folder / "salon") as desk, Lossy(urlsplit(desk).port or 0, seed=seed) as way:
         started = time.monotonic()
         killed = 0
         context = opened(browser, profile, taps, locks)

@@ -87,7 +87,9 @@ def test_a_remark_says_not_who_pulled_where_somebody_did():
 
 def test_undoing_the_take_leaves_the_remark_and_undoing_the_remark_the_take():
     logged, said = take(10, 0.15), remark(12, reaction="flinched")
-    assert back(logged, said, event("undone", Undone(logged.id), 13)) == Take(0.0, reaction="flinched", so_far=True)
+    assert back(logged, said, event("undone", Undone(logged.id), 13)) == Take(
+        0.0, reaction="flinched", so_far=True
+    )
     assert back(logged, said, event("undone", Undone(said.id), 13)) == Take(0.15)
 
 

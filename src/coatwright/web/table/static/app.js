@@ -2,7 +2,7 @@
 
 import { keep, onChange, recall } from "./store.js";
 import * as outbox from "./outbox.js";
-import { device, forgetOld, heard, keyOf, visitsOf } from "./visit.js";
+import { adopt, device, forgetOld, heard, keyOf, visitsOf } from "./visit.js";
 
 const FORM = 1;
 
@@ -156,6 +156,10 @@ export async function prefer(change) {
 export async function chooseGroomer(name) {
   app.groomer = name;
   await keep("groomer", name);
+  if (app.bundle) {
+    await adopt(app.bundle.day, name);
+    await reread();
+  }
   render();
 }
 

@@ -152,6 +152,14 @@ export async function begin(plan, bundle, groomer) {
   return key;
 }
 
+/** Whoever is chosen only now works the visits that were begun by nobody. */
+export const adopt = (day, groomer) =>
+  write("visits", async ({ visits }) => {
+    for (const visit of await visits.all()) {
+      if (visit.day === day && visit.state === "open" && !visit.groomer) await visits.put({ ...visit, groomer });
+    }
+  });
+
 export const rest = (key) =>
   tap(key, (visit) => {
     Object.assign(visit.clock, { on: false, restedSince: Date.now() });
