@@ -1,6 +1,7 @@
 """Every page in every size, by day and by night: nothing that axe objects to, nothing cut off, targets large enough.
 
-Pictures go to the folder that ``COATWRIGHT_SHOTS`` names, where it does, to be looked at.
+Pictures go to the folder that ``COATWRIGHT_SHOTS`` names, where it does, to be looked at. Every size is tried by day
+or by night, and the other way round by ``pytest -m full``.
 """
 
 from __future__ import annotations
@@ -156,12 +157,17 @@ def test_every_page_of_the_desk_is_looked_at():
     [
         (1440, "light", ""),
         (390, "dark", ""),
-        (820, "light", "high"),
         (820, "dark", "high"),
+        pytest.param(1440, "dark", "", marks=pytest.mark.full),
+        pytest.param(390, "light", "", marks=pytest.mark.full),
+        pytest.param(820, "light", "high", marks=pytest.mark.full),
     ],
 )
-def test_axe_finds_nothing_on_any_page(browser, axe, desk, places, settle, width, scheme, contrast):
-    found = {}
+def test_axe_finds_nothing_no_page_is_wider_than_the_screen_and_every_target_can_be_hit(
+    browser, axe, desk, places, settle, width, scheme, contrast
+):
+    folder = os.environ.get("COATWRIGHT_SHOTS")
+    found, wide, small = {}, {}, {}
     context = shown(browser, width, scheme)
     if contrast:
         context.add_cookies([{"name": "contrast", "value": contrast, "url": desk.url}])
@@ -172,9 +178,19 @@ def test_axe_finds_nothing_on_any_page(browser, axe, desk, places, settle, width
             settle(page)
             if objections := told(axe(page)):
                 found[name] = objections
+            across = page.evaluate("document.documentElement.scrollWidth")
+            if across > width:
+                wide[name] = across
+            if missed := page.evaluate(TARGETS):
+                small[name] = missed[:5]
+            if folder:
+                page.wait_for_load_state("networkidle")
+                page.screenshot(path=Path(folder, f"{name}-{width}-{scheme}.png"), full_page=True)
     finally:
         context.close()
     assert found == {}
+    assert wide == {}
+    assert small == {}
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])
@@ -262,31 +278,6 @@ def test_print_is_black_on_white_whatever_the_screen(browser, desk, places, sett
                 assert page.locator("button:visible, nav:visible").count() == 0, name
         finally:
             context.close()
-
-
-@pytest.mark.parametrize("width", SIZES)
-def test_no_page_is_wider_than_the_screen_and_every_target_can_be_hit(browser, desk, places, settle, width):
-    folder = os.environ.get("COATWRIGHT_SHOTS")
-    wide, small = {}, {}
-    for scheme in ("light", "dark") if folder else ("light",):
-        context = shown(browser, width, scheme)
-        try:
-            page = context.new_page()
-            for name, place in places.items():
-                page.goto(desk.url + place)
-                settle(page)
-                across = page.evaluate("document.documentElement.scrollWidth")
-                if across > width:
-                    wide[name] = across
-                if missed := page.evaluate(TARGETS):
-                    small[name] = missed[:5]
-                if folder:
-                    page.wait_for_load_state("networkidle")
-                    page.screenshot(path=Path(folder, f"{name}-{width}-{scheme}.png"), full_page=True)
-        finally:
-            context.close()
-    assert wide == {}
-    assert small == {}
 
 
 def test_pages_hold_at_twice_the_size_of_letters(browser, desk, places, settle):
