@@ -103,7 +103,7 @@ def test_where_people_has_no_groomer_the_names_that_logged_visits_can_be_chosen(
     page = context.new_page()
     told = sent_by(page, "POST", "/table/who")
     dogs_shown(page, desk)
-    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people !== null)")
+    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people?.length > 0)")
     page.evaluate("import('/table/app.js').then(({ render }) => render())")
     page.locator("#groomer-0").tap()
     expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
@@ -140,7 +140,7 @@ def test_a_browser_that_keeps_no_worker_says_so_as_long_as_the_page_is_open(brow
 def test_who_works_here_is_asked_anew_with_every_new_list(context, desk):
     page = context.new_page()
     dogs_shown(page, desk)
-    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people !== null)")
+    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people?.length > 0)")
     assert page.evaluate(PEOPLE) == ["Ivo Teaselby"]
     event = {
         **{"id": "mira", "stream": "person:mira", "kind": "person.set", "at": "2026-01-01T10:00:00+00:00"},
