@@ -303,9 +303,12 @@ def test_every_check_is_run_and_pytest_comes_last():
     assert names[-1] == "pytest"
 
 
+TWO = ["-n", "2", "--dist", "worksteal"]
+
+
 @pytest.mark.parametrize(
     ("options", "tail"),
-    [([], ["-n", "2"]), (["-x"], ["-n", "2", "-x"]), (["-n0"], ["-n0"]), (["--pdb"], ["--pdb"])],
+    [([], TWO), (["-x"], [*TWO, "-x"]), (["-n0"], ["-n0"]), (["--pdb"], ["--pdb"])],
 )
 def test_two_processes_test_unless_told_otherwise(options, tail):
     assert checks(options)["pytest"][3:] == tail

@@ -61,6 +61,16 @@ def sent_by(page: Page, method: str, part: str) -> list[str]:
     return found
 
 
+def until(page: Page, what: str) -> None:
+    """Wait until something holds of the page's ``app``."""
+    page.evaluate(
+        f"""new Promise((done) => {{
+          const look = ({{ app }}) => ({what} ? done() : setTimeout(look, 50, {{ app }}));
+          import("/table/app.js").then(look);
+        }})"""
+    )
+
+
 def test_a_tablet_that_is_no_longer_paired_is_led_to_where_it_is_paired_again(context, desk):
     page = context.new_page()
     dogs_shown(page, desk)
@@ -103,7 +113,7 @@ def test_where_people_has_no_groomer_the_names_that_logged_visits_can_be_chosen(
     page = context.new_page()
     told = sent_by(page, "POST", "/table/who")
     dogs_shown(page, desk)
-    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people?.length > 0)")
+    until(page, "Array.isArray(app.people)")
     page.evaluate("import('/table/app.js').then(({ render }) => render())")
     page.locator("#groomer-0").tap()
     expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
@@ -140,7 +150,7 @@ def test_a_browser_that_keeps_no_worker_says_so_as_long_as_the_page_is_open(brow
 def test_who_works_here_is_asked_anew_with_every_new_list(context, desk):
     page = context.new_page()
     dogs_shown(page, desk)
-    page.wait_for_function("import('/table/app.js').then(({ app }) => app.people?.length > 0)")
+    expect(page.locator("#groomer-0")).to_have_attribute("aria-pressed", "true")
     assert page.evaluate(PEOPLE) == ["Ivo Teaselby"]
     event = {
         **{"id": "mira", "stream": "person:mira", "kind": "person.set", "at": "2026-01-01T10:00:00+00:00"},
@@ -165,7 +175,7 @@ def test_a_dog_taken_up_before_it_is_known_who_works_is_the_work_of_who_is_chose
     assert len(held) == 1
     known = {"people": [{"id": "ivo", "name": "Ivo Teaselby", "pin": False}], "who": "", "tablet": ""}
     held[0].fulfill(json=known)
-    page.wait_for_function("import('/table/app.js').then(({ app }) => app.visits[0].groomer !== '')")
+    until(page, "app.visits[0].groomer")
     tap_log(page)
     all_sent(page)
     kept = visit(desk, "sedge")

@@ -87,7 +87,9 @@ def test(options: list[str]) -> int:
 
 
 def checks(options: list[str]) -> dict[str, list[str]]:
-    """The checks by name, quick ones first; ``options`` go to pytest, which uses two processes by itself."""
+    """The checks by name, quick ones first; ``options`` go to pytest, which uses two processes by itself, where the
+    one that is done first takes tests over from the other.
+    """
     python = str(in_venv("python"))
     own = any(option.startswith(("-n", "--numprocesses", "--pdb", "--trace")) for option in options)
     return {
@@ -96,7 +98,7 @@ def checks(options: list[str]) -> dict[str, list[str]]:
         "mypy": [python, "-m", "mypy"],
         "lint-imports": [str(in_venv("lint-imports")), "--no-logo"],
         "compile": [python, "-m", "tests.ahead"],
-        "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2"]), *options],
+        "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2", "--dist", "worksteal"]), *options],
     }
 
 
