@@ -16,9 +16,10 @@ from typing import Any
 
 from coatwright.errors import FileFormatError, OutOfRange, StoreError, UnknownName
 from coatwright.paper.marks import Hair
+from coatwright.paper.photo import PhotoError, without_place
 from coatwright.paper.pool import Pooled, PooledHair, pool_shaken, pool_unmoved
 from coatwright.paper.whole import Progress, SheetRead, read_sheet
-from coatwright.salon.attachments import Attachments, write_whole
+from coatwright.salon.attachments import Attachments, digest_of, write_whole
 from coatwright.salon.checks import check_one_of
 from coatwright.salon.history import PaperCount
 from coatwright.salon.paper_drafts import (
@@ -126,12 +127,19 @@ def add_second(
 ) -> Second:
     """Read a second photograph of the sheet of a draft; one that was there before is replaced.
 
-    Raises :class:`~coatwright.paper.photo.PhotoError` when it is refused, and
+    Raises :class:`~coatwright.paper.photo.PhotoError` when it is refused, also where it is the first one sent again, and
     :class:`~coatwright.errors.OutOfRange` where it shows another kind of sheet; nothing is kept then.
     """
     check_one_of(way, WAYS, "way")
     files = Attachments.of(store)
     found = Drafts(files).load(id)
+    if digest_of(without_place(data, name=name)) == found.photo[:64]:
+        raise PhotoError(
+            "This is the first photo again: it says nothing that is not known.",
+            where=name,
+            remedy="Shake the sheet so that the hairs lie anew, photograph it, and send that photo.",
+            code="twice",
+        )
     read = read_sheet(data, name=name, bar_mm=found.head.bar_mm, progress=progress)
     if read.sheet != found.read.sheet:
         raise OutOfRange(
