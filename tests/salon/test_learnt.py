@@ -66,7 +66,9 @@ def made(visits: int = 5, *, id: str = "bramble", groomer: str = "Maren", slow: 
 
 def numbers(learnt: Learnt | None) -> np.ndarray:
     assert learnt is not None
-    return np.concatenate([learnt.state.zones.ravel(), learnt.state.takes.ravel(), learnt.state.bias.ravel()])
+    coats = learnt.coats
+    parts = (coats.traits, coats.layers, coats.taken, coats.bias)
+    return np.concatenate([part.ravel() for part in parts])
 
 
 def known(dog: Dog, day: date, shelf: Shelf | None = None, others: tuple[Dog, ...] = ()) -> Learnt:
@@ -125,6 +127,17 @@ def test_a_dog_of_which_nothing_was_measured_is_still_forecast_but_not_called_me
     assert not is_measured(dog, LAST)
     assert found.left("lag") == pytest.approx(1.0, abs=0.15)
     assert learn_dog(replace(dog, assessments=(), visits=()), LAST, shelf=Shelf()) is None
+
+
+def test_coats_that_were_let_go_are_drawn_again_the_same(monkeypatch) -> None:
+    monkeypatch.setattr("coatwright.salon.learnt.HELD", 1)
+    dog, shelf = made(), Shelf()
+    first = known(dog, LAST, shelf)
+    held, before = first.coats, numbers(first)
+    assert first.coats is held
+    known(replace(dog, id="another"), LAST, shelf)
+    assert first.coats is not held
+    assert np.array_equal(numbers(first), before)
 
 
 def test_draws_are_kept_in_a_folder_and_only_the_last_few(tmp_path: Path) -> None:

@@ -208,7 +208,8 @@ def habit_of(plan: DogPlan) -> Habit | None:
     if learnt is None or not learnt.dog.visits:
         return None
     last = learnt.dog.visits[-1].groomer
-    return next((each for each in habits_of(learnt) if each.groomer == last and each.known), None)
+    found: tuple[Habit, ...] = once(plan, ("habits",), lambda: habits_of(learnt))
+    return next((each for each in found if each.groomer == last and each.known), None)
 
 
 def facts_of(dog: Dog, today: date) -> Facts:

@@ -11,7 +11,7 @@ import hashlib
 import os
 import threading
 from collections import OrderedDict
-from collections.abc import Hashable, Iterable
+from collections.abc import Callable, Hashable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import date, timedelta
 from pathlib import Path
@@ -38,8 +38,10 @@ FOLDER = "learnt"
 """Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
-REMEMBERED = 24
-"""Dogs whose draws are held in memory."""
+HELD = 24
+"""Dogs whose draws are held in memory; those of others are read from the folder, and their coats drawn again."""
+KNOWN = 400
+"""Dogs and days of which it is remembered what is known, but for the draws."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,18 +49,23 @@ class Learnt:
     """A dog's coat as it is known on the evening of a day.
 
     ``prior`` is what was believed before its first record, its kind and groomers in it; ``measured`` says whether
-    anything but takes judged by eye was recorded since. ``margins`` are those with which plans of this dog were found
-    to be surest, by cadence and wish.
+    anything but takes judged by eye was recorded since. ``draw`` gives the coats that this dog may have: they are
+    held for the dogs asked for last, and come out the same when they are drawn again. ``margins`` are those with
+    which plans of this dog were found to be surest, by cadence and wish.
     """
 
     dog: Dog
     day: date
     evidence: DogEvidence
-    state: State
     prior: Prior
-    coats: Coats
     measured: bool
+    draw: Callable[[], Coats] = field(repr=False, compare=False)
     margins: dict[object, dict[str, float]] = field(default_factory=dict)
+
+    @property
+    def coats(self) -> Coats:
+        """The coat as it may stand, in draws."""
+        return self.draw()
 
     @property
     def zones(self) -> tuple[str, ...]:
@@ -93,6 +100,7 @@ class Shelf:
         self.folder = folder
         self._lock = threading.Lock()
         self._held: OrderedDict[tuple[str, str], State] = OrderedDict()
+        self._coats: OrderedDict[Hashable, Coats] = OrderedDict()
         self._known: OrderedDict[Hashable, Learnt] = OrderedDict()
 
     def get(self, dog: str, mark: str) -> State | None:
@@ -130,17 +138,28 @@ class Shelf:
 
     def know(self, key: Hashable, learnt: Learnt) -> None:
         """Keep what was worked out, in memory."""
-        self._remember(self._known, key, learnt)
+        self._remember(self._known, key, learnt, KNOWN)
+
+    def coats(self, key: Hashable, make: Callable[[], Coats]) -> Coats:
+        """The coats under a key; made again where they were let go."""
+        with self._lock:
+            found = self._coats.get(key)
+            if found is not None:
+                self._coats.move_to_end(key)
+                return found
+        made = make()
+        self._remember(self._coats, key, made, HELD)
+        return made
 
     def _hold(self, dog: str, mark: str, state: State) -> None:
-        self._remember(self._held, (dog, mark), state)
+        self._remember(self._held, (dog, mark), state, HELD)
 
-    def _remember(self, held: OrderedDict[Any, Any], key: Hashable, what: object) -> None:
+    def _remember(self, held: OrderedDict[Any, Any], key: Hashable, what: object, most: int) -> None:
         """Keep something; what was kept longest ago goes first."""
         with self._lock:
             held[key] = what
             held.move_to_end(key)
-            while len(held) > REMEMBERED:
+            while len(held) > most:
                 held.popitem(last=False)
 
     def _path(self, dog: str, mark: str) -> Path | None:
@@ -174,13 +193,10 @@ def learn_dog(
     ``others`` are the salon's other dogs: those of its pattern say what its kind is like, those of its groomers what
     their habits are, by what was measured before ``day``. Dogs of which nothing was measured say nothing.
     """
-    from coatwright.learning.outlook import stand
-    from coatwright.learning.update import renewed
-
     alone = _alone(dog, day, shelf, draws)
     if alone is None:
         return None
-    evidence, state, plain = alone
+    evidence, state, _ = alone
     prior = prior_of(dog, day - timedelta(days=1), others, shelf=shelf, draws=draws)
     key = (
         dog.id,
@@ -189,11 +205,25 @@ def learn_dog(
     )
     known = shelf.known(key)
     if known is None:
-        together = renewed(state, evidence, plain, prior, seed=SEED)
-        coats = stand(evidence, together, day_of(day))
-        known = Learnt(dog, day, evidence, together, prior, coats, is_measured(dog, day))
+
+        def make() -> Coats:
+            return _coats_of(dog, day, prior, shelf, draws)
+
+        shelf.coats(key, make)  # here, where somebody waits anyhow
+        known = Learnt(dog, day, evidence, prior, is_measured(dog, day), lambda: shelf.coats(key, make))
         shelf.know(key, known)
     return replace(known, dog=dog)
+
+
+def _coats_of(dog: Dog, day: date, prior: Prior, shelf: Shelf, draws: int | None) -> Coats:
+    """The draws of a dog's coat under a prior, from what is kept of it."""
+    from coatwright.learning.outlook import stand
+    from coatwright.learning.update import renewed
+
+    alone = _alone(dog, day, shelf, draws)
+    assert alone is not None
+    evidence, state, plain = alone
+    return stand(evidence, renewed(state, evidence, plain, prior, seed=SEED), day_of(day))
 
 
 def prior_of(

@@ -127,7 +127,7 @@ def add_second(
 ) -> Second:
     """Read a second photograph of the sheet of a draft; one that was there before is replaced.
 
-    Raises :class:`~coatwright.paper.photo.PhotoError` when it is refused, also where it is the first one sent again, and
+    Raises :class:`~coatwright.paper.photo.PhotoError` when it is refused, also as the first one sent again, and
     :class:`~coatwright.errors.OutOfRange` where it shows another kind of sheet; nothing is kept then.
     """
     check_one_of(way, WAYS, "way")

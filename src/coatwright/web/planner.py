@@ -83,7 +83,7 @@ class Planner:
 
         def make(progress: Progress) -> DogPlan:
             from coatwright.salon.chances import last_alarms
-            from coatwright.salon.known import chances_of
+            from coatwright.salon.known import alarms_of, chances_of
             from coatwright.salon.plans import plan_dog
 
             learnt = self._learn(dog, today, others, progress)
@@ -97,6 +97,7 @@ class Planner:
                 progress=progress,
             )
             chances_of(made)  # worked out here, where somebody waits anyhow, and kept
+            alarms_of(made)
             return made
 
         found: DogPlan | Working | Refused = self._ask(("plan", mark, _frozen(speed), today), make, wait)
