@@ -38,7 +38,7 @@ FOLDER = "learnt"
 """Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
-HELD = 24
+HELD = 8
 """Dogs whose draws are held in memory; those of others are read from the folder, and their coats drawn again."""
 KNOWN = 400
 """Dogs and days of which it is remembered what is known, but for the draws."""

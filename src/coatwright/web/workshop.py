@@ -10,6 +10,8 @@ from concurrent.futures import Future
 from dataclasses import dataclass, field
 from typing import Any
 
+from coatwright.web.memory import give_back
+
 URGENT, SOMETIME, CLOSING = 0, 1, 2
 
 
@@ -98,3 +100,4 @@ class Workshop:
             job.future.set_result(job.make(job.tell))
         except Exception as error:
             job.future.set_exception(error)
+        give_back()  # a plan takes far more while it is made than it keeps
