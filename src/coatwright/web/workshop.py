@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import queue
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Future
 from dataclasses import dataclass, field
@@ -13,6 +14,7 @@ from typing import Any
 from coatwright.web.memory import give_back
 
 URGENT, SOMETIME, CLOSING = 0, 1, 2
+GIVE_BACK_S = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +50,7 @@ class Workshop:
         self._waiting: queue.PriorityQueue[tuple[int, int, Job | None]] = queue.PriorityQueue()
         self._number = itertools.count()
         self._closed = threading.Event()
+        self._given_back = 0.0
         self._lock = threading.Lock()
         self._threads = [
             threading.Thread(target=self._work, name=f"plan-{number}", daemon=True)
@@ -100,4 +103,11 @@ class Workshop:
             job.future.set_result(job.make(job.tell))
         except Exception as error:
             job.future.set_exception(error)
-        give_back()  # a plan takes far more while it is made than it keeps
+        self._give_back()
+
+    def _give_back(self) -> None:
+        """Hand free memory back now and then: a plan takes far more while it is made than it keeps."""
+        now = time.monotonic()
+        if now - self._given_back >= GIVE_BACK_S:
+            self._given_back = now
+            give_back()
