@@ -130,7 +130,7 @@ def test_a_dog_of_which_nothing_was_measured_is_still_forecast_but_not_called_me
 
 
 def test_coats_that_were_let_go_are_drawn_again_the_same(monkeypatch) -> None:
-    monkeypatch.setattr("coatwright.salon.learnt.HELD", 1)
+    monkeypatch.setattr("coatwright.salon.learnt.DRAWN", 1)
     dog, shelf = made(), Shelf()
     first = known(dog, LAST, shelf)
     held, before = first.coats, numbers(first)

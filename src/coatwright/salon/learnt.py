@@ -38,8 +38,10 @@ FOLDER = "learnt"
 """Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
-HELD = 8
-"""Dogs whose draws are held in memory; those of others are read from the folder, and their coats drawn again."""
+HELD = 24
+"""Dogs whose draws are held in memory; those of others are read from the folder, or learnt again without one."""
+DRAWN = 8
+"""Dogs whose coats are held in memory; those of others are drawn again."""
 KNOWN = 400
 """Dogs and days of which it is remembered what is known, but for the draws."""
 
@@ -148,7 +150,7 @@ class Shelf:
                 self._coats.move_to_end(key)
                 return found
         made = make()
-        self._remember(self._coats, key, made, HELD)
+        self._remember(self._coats, key, made, DRAWN)
         return made
 
     def _hold(self, dog: str, mark: str, state: State) -> None:
