@@ -207,8 +207,11 @@ SILHOUETTE = f"""() => {{
   let dog = 0;
   for (let i = 0; i < data.length; i += 4)
     if (ground.some((value, k) => Math.abs(data[i + k] - value) > 24)) dog++;
-  return [dog, Array.from(data.filter((_, i) => i % 4 === 1))];
+  const green = data.filter((_, i) => i % 4 === 1), before = window.greenBefore ?? green;
+  window.greenBefore = green;
+  return [dog, green.reduce((sum, value, i) => sum + (Math.abs(value - before[i]) > 24), 0)];
 }}"""
+"""Pixels of the dog, and those that differ from the picture looked at before."""
 
 
 def test_after_a_full_strip_the_outline_comes_back_before_ones_eyes(page, desk):
@@ -226,14 +229,12 @@ def test_after_a_full_strip_the_outline_comes_back_before_ones_eyes(page, desk):
     seen = {}
     for week in (0, 6, 12):
         painted(page, start + 7 * week + 1)
-        size, green = page.evaluate(SILHOUETTE)
-        seen[week] = size, np.array(green)
+        seen[week] = page.evaluate(SILHOUETTE)
     assert page.evaluate(f"{COAT}.measure().back.strokes") > 0
     assert seen[6][0] > 1.01 * seen[0][0]
     assert seen[12][0] > 1.05 * seen[6][0]
     for one, other in ((0, 6), (6, 12)):
-        changed = np.abs(seen[one][1].astype(int) - seen[other][1]) > 24
-        assert changed.sum() > 0.1 * seen[one][0], "a tenth of the dog looks different"
+        assert seen[other][1] > 0.1 * seen[one][0], "a tenth of the dog looks different"
 
 
 # --- a zone is picked -------------------------------------------------------------------------------------

@@ -144,8 +144,8 @@ def closed(context: BrowserContext) -> None:
         return
 
 
-def test_sixty_entries_survive_a_losing_network_and_two_kills(browser, run_desk, tmp_path):
-    hammered(browser, run_desk, tmp_path, entries=60, kills=2, locks=True, seed=1)
+def test_forty_entries_survive_a_losing_network_and_two_kills(browser, run_desk, tmp_path):
+    hammered(browser, run_desk, tmp_path, entries=40, kills=2, locks=True, seed=1)
 
 
 @pytest.mark.full

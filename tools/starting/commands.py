@@ -77,9 +77,11 @@ def test(options: list[str]) -> int:
         env["COATWRIGHT_CHROMIUM"] = chromium()
     set_up("dev")
     failed = []
+    started = {name: subprocess.Popen(command, cwd=ROOT, env=env) for name, command in aside().items()}
     for name, command in checks(options).items():
         print(f"\n== {name}", flush=True)
-        if subprocess.call(command, cwd=ROOT, env=env) != 0:
+        running = started.get(name) or subprocess.Popen(command, cwd=ROOT, env=env)
+        if running.wait() != 0:
             failed.append(name)
     if failed:
         print(f"\nNot well: {', '.join(failed)}", flush=True)
@@ -97,9 +99,14 @@ def checks(options: list[str]) -> dict[str, list[str]]:
         "ruff format": [python, "-m", "ruff", "format", "--check", "."],
         "mypy": [python, "-m", "mypy"],
         "lint-imports": [str(in_venv("lint-imports")), "--no-logo"],
-        "compile": [python, "-m", "tests.ahead"],
+        **aside(),
         "pytest": [python, "-m", "pytest", *([] if own else ["-n", "2", "--dist", "worksteal"]), *options],
     }
+
+
+def aside() -> dict[str, list[str]]:
+    """What goes on beside the quick checks, and is waited for in its turn."""
+    return {"compile": [str(in_venv("python")), "-m", "tests.ahead"]}
 
 
 def wants_browser(options: list[str]) -> bool:
