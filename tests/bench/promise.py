@@ -51,6 +51,7 @@ SPREAD = (KIND_SD[RATE], DOG_SD[RATE])
 SURER = True
 SPARING = Costs(overdue=0.0)
 FEW = 3
+"""Visits of the dog that comes seldom: one less than by the club's table."""
 DOWN = 0.9
 """A zone of which so much was pulled counts as pulled down."""
 
@@ -197,8 +198,8 @@ def ours(
         coats = stand(evidence, learn(evidence, draws=DRAWS, seed=seed, after=base), day, DRAWS)
         plan = partial(_planned, coats, season, day, option, costs or Costs(), spared=spared)
         option = plan(season.visits(day))
-        if most is not None and len(_busiest(option)) > most - worked:
-            option = plan(_busiest(option, most - worked))
+        if most is not None and len(_busiest(option)) > (left := most - worked):
+            option = plan(_busiest(option, left))
         cells = option.plan.cells()
         takes = {n: cells[p.key, day] for n, p in enumerate(PARTS) if cells.get((p.key, day), 0.0) > 0.0}
         ready = _chances(coats, option.plan, season, day)

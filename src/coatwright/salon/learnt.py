@@ -208,11 +208,11 @@ def learn_dog(
     known = shelf.known(key)
     if known is None:
 
-        def make() -> Coats:
-            return _coats_of(dog, day, prior, shelf, draws)
+        def draw() -> Coats:
+            return shelf.coats(key, lambda: _coats_of(dog, day, prior, shelf, draws))
 
-        shelf.coats(key, make)  # here, where somebody waits anyhow
-        known = Learnt(dog, day, evidence, prior, is_measured(dog, day), lambda: shelf.coats(key, make))
+        draw()  # here, where somebody waits anyhow
+        known = Learnt(dog, day, evidence, prior, is_measured(dog, day), draw)
         shelf.know(key, known)
     return replace(known, dog=dog)
 
