@@ -31,6 +31,12 @@ def at_bracken(context: BrowserContext, url: str) -> Page:
     return page
 
 
+def flinches(page: Page) -> None:
+    """Say so of the zone in hand, and wait until that is on the disk."""
+    page.locator(".choice", has_text="flinched").tap()
+    expect(page.locator("#bar .last")).to_contain_text("Back: flinched")
+
+
 def test_a_zone_logged_elsewhere_is_not_called_open_and_is_open_again_once_it_was_taken_back_there(
     browser, desk
 ):
@@ -111,7 +117,7 @@ def test_a_remark_on_a_zone_that_another_tablet_logged_leaves_its_share(browser,
         all_sent(one)
         expect(two.locator(".title h1")).to_have_text("Back")
         two.locator("#extra-reaction").tap()
-        two.locator(".choice", has_text="flinched").tap()
+        flinches(two)
         two.locator("#close").tap()
         all_sent(two)
         take = visit(desk, "bracken")["takes"]["back"]
@@ -134,7 +140,7 @@ def test_a_zone_with_nothing_but_a_remark_is_open_on_the_other_tablet(browser, d
     try:
         one, two = at_bracken(first, desk), at_bracken(second, desk)
         one.locator("#extra-reaction").tap()
-        one.locator(".choice", has_text="flinched").tap()
+        flinches(one)
         one.locator("#close").tap()
         all_sent(one)
         two.evaluate(REFRESH)

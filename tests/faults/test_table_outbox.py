@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import os
 import random
 import time
@@ -90,7 +91,7 @@ def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks
             pages = [context.pages[0], context.new_page()]
             for page, dog in zip(pages, dogs, strict=True):
                 at_work(page, way.url, dog)
-            wanted = len(taps.ids) + max(entries // max(kills + 1, 1), 10)
+            wanted = len(taps.ids) + max(math.ceil(entries / (kills + 1)), 10)
             for page in pages:
                 page.evaluate("() => void window.tapping(400)")
             until = time.monotonic() + 60

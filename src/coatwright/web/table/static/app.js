@@ -44,7 +44,7 @@ export async function load() {
   Object.assign(app.prefs, prefs);
   app.groomer = groomer ?? "";
   if (bundle) take(bundle.value);
-  await reread();
+  await Promise.all([reread(), outbox.count()]);
 }
 
 function take(bundle) {
