@@ -16,6 +16,8 @@ from coatwright.errors import OutOfOrder, OutOfRange
 from coatwright.learning.priors import EASES, LOOKS
 from coatwright.units import Day, Days, Millimetres, Minutes, Share
 
+Ints = NDArray[np.int64]
+
 
 @dataclass(frozen=True, slots=True)
 class StartLayer:
@@ -164,6 +166,9 @@ COLUMNS = 9
 """Of a row: kind, day, value, first index, second index, fresh (1 on the last day), slot, selectivity, broken."""
 
 
+Arrays = tuple[Floats, Ints, Floats, Floats, Floats, Floats, int, Ints, Ints, Ints, Ints]
+
+
 @dataclass(frozen=True, slots=True)
 class Packed:
     """Evidence up to a day as arrays for the kernel.
@@ -179,15 +184,15 @@ class Packed:
 
     day: Day
     rows: Floats
-    zone_rows: NDArray[np.int64]
+    zone_rows: Ints
     starts: Floats
     paper: Floats
     centre: Floats
     fixed: Floats
     takes: Floats
-    take_days: NDArray[np.int64]
-    start_zone: NDArray[np.int64]
-    slots: NDArray[np.int64]
+    take_days: Ints
+    start_zone: Ints
+    slots: Ints
     births: tuple[tuple[Day, ...], ...] = field(default=())
 
     @property
@@ -196,14 +201,33 @@ class Packed:
         return bool(((self.rows[:, 0] >= LONGEST) & (self.rows[:, 5] > 0.0)).any())
 
     @property
-    def arrays(self) -> tuple[Floats, NDArray[np.int64], Floats, Floats, Floats, int]:
+    def arrays(self) -> Arrays:
         """What every replay works off, in the order in which the compiled loops take it."""
-        return self.rows, self.zone_rows, self.starts, self.paper, self.fixed, self.most
+        return (
+            self.rows, self.zone_rows, self.starts, self.paper, self.fixed, self.centre, self.most,
+            *_listed(self.takes_of), *_listed(self.starts_of),
+        )  # fmt: skip
+
+    @property
+    def takes_of(self) -> list[Ints]:
+        """Per zone the numbers of its takes, by day."""
+        return [np.flatnonzero(self.takes[:, 1] == z) for z in range(len(self.centre))]
+
+    @property
+    def starts_of(self) -> list[Ints]:
+        """Per zone the numbers of its start latents, by day."""
+        return [np.flatnonzero(self.start_zone == z) for z in range(len(self.centre))]
 
     @property
     def most(self) -> int:
         """Most slots of any zone."""
         return int(self.slots.max())
+
+
+def _listed(columns: list[Ints]) -> tuple[Ints, Ints]:
+    """Where the numbers of each zone begin in one list of all, and that list."""
+    where = np.concatenate([[0], np.cumsum([len(each) for each in columns])]).astype(np.int64)
+    return where, np.concatenate([*columns, np.zeros(0)]).astype(np.int64)
 
 
 def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Packed:

@@ -5,15 +5,12 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coatwright.coat.growth import Floats
 from coatwright.learning.evidence import Packed
+from coatwright.learning.lanes import compiled
 from coatwright.learning.priors import TRAITS
 from coatwright.learning.state import State
-from coatwright.learning.strands import compiled
-
-Ints = NDArray[np.int64]
 
 
 class Guide:
@@ -25,8 +22,7 @@ class Guide:
 
     def __init__(self, state: State, pack: Packed) -> None:
         zones = state.zones.shape[1]
-        takes: list[Ints] = [np.flatnonzero(pack.takes[:, 1] == z) for z in range(zones)]
-        starts: list[Ints] = [np.flatnonzero(pack.start_zone == z) for z in range(zones)]
+        takes, starts = pack.takes_of, pack.starts_of
         widths = [len(TRAITS) + len(a) + len(b) for a, b in zip(takes, starts, strict=True)]
         self.width = sum(widths)
         self.takes, self.starts = takes, starts
@@ -46,10 +42,7 @@ class Guide:
             roots[z, :width, :width] = _root(covariance[count:, count:] - slope @ covariance[:count, count:])
             inverses[z, :width, :width] = np.linalg.inv(roots[z, :width, :width])
         self.mean, self.inverse, self.place, self.slopes = mean, np.linalg.inv(root), place, slopes
-        self.arrays = (
-            mean, root, self.inverse, place, means, slopes, roots, inverses,
-            *_listed(takes), *_listed(starts),
-        )  # fmt: skip
+        self.arrays = (mean, root, self.inverse, place, means, slopes, roots, inverses)
 
     def own(self, state: State, z: int) -> Floats:
         """A zone's own numbers, shape (draws, numbers)."""
@@ -86,12 +79,6 @@ def _add_squares(off: Any, weight: Any, covariance: Any) -> None:
             part = weight[d] * off[d, i]
             for j in range(i + 1):
                 covariance[i, j] += part * off[d, j]
-
-
-def _listed(columns: list[Ints]) -> tuple[Ints, Ints]:
-    """Lists of columns one after the other, and where each begins."""
-    where = np.concatenate([[0], np.cumsum([len(each) for each in columns])]).astype(np.int64)
-    return where, np.concatenate([*columns, np.zeros(0)]).astype(np.int64)
 
 
 def _root(covariance: Floats) -> Floats:

@@ -1,214 +1,234 @@
-"""Markov moves of the draws, compiled: proposed by the guide, judged by prior and records.
+"""Markov moves of the draws, compiled: proposed by the guide, judged by prior and records, eight draws at once.
 
 The guide is taken a little wider than it is for some draws, so that they reach what it leaves out. A move of size s
 turns independent standard normal numbers w into sqrt(1 - s^2) w + s noise, which leaves the guide's
 normal distribution as it is; accepted is what makes the posterior be left as it is (Metropolis and Hastings).
-Each draw is changed in place, by one thread alone.
+Each block of eight draws is changed in place, by one thread alone.
+
+Random numbers come in blocks too: ``size`` and ``wide`` (blocks, 8), ``noise`` (blocks, numbers, 8), ``dare``, the ln
+of how improbable a move may be, and ``taken``, 1 where it was taken, (blocks, moves, 8).
 """
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 import numpy as np
 
-from coatwright.learning.kernel import replay, scratch
-from coatwright.learning.priors import TRAITS
-from coatwright.learning.strands import compiled
-
-_TRAITS = len(TRAITS)
+from coatwright.learning.kernel import TRAIT_COUNT, gather, replay, room_for, widest_of
+from coatwright.learning.lanes import WIDTH, compiled, put, row, sqrt, where
 
 
 @compiled
-def _own(zones: Any, takes: Any, starts: Any, d: int, z: int, take_at: Any, take_of: Any, start_at: Any,
-         start_of: Any, own: Any) -> int:  # fmt: skip
-    """A zone's own numbers of one draw; returns how many."""
-    n = 0
-    for t in range(_TRAITS):
-        own[n] = zones[d, z, t]
-        n += 1
-    for k in range(take_at[z], take_at[z + 1]):
-        own[n] = takes[d, take_of[k]]
-        n += 1
-    for k in range(start_at[z], start_at[z + 1]):
-        own[n] = starts[d, start_of[k]]
-        n += 1
-    return n
+def _spread_out(
+    zones: Any, takes: Any, starts: Any, block: int, z: int, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
+    own: Any,
+) -> None:  # fmt: skip
+    """Put a zone's own numbers of a block of draws back."""
+    for w in range(min(WIDTH, len(zones) - block * WIDTH)):
+        d = block * WIDTH + w
+        n = TRAIT_COUNT
+        for t in range(TRAIT_COUNT):
+            zones[d, z, t] = own[t, w]
+        for k in range(take_at[z], take_at[z + 1]):
+            takes[d, take_of[k]] = own[n, w]
+            n += 1
+        for k in range(start_at[z], start_at[z + 1]):
+            starts[d, start_of[k]] = own[n, w]
+            n += 1
 
 
 @compiled
-def _put(zones: Any, takes: Any, starts: Any, d: int, z: int, take_at: Any, take_of: Any, start_at: Any,
-         start_of: Any, own: Any) -> None:  # fmt: skip
-    """Put a zone's own numbers back."""
-    n = 0
-    for t in range(_TRAITS):
-        zones[d, z, t] = own[n]
-        n += 1
-    for k in range(take_at[z], take_at[z + 1]):
-        takes[d, take_of[k]] = own[n]
-        n += 1
-    for k in range(start_at[z], start_at[z + 1]):
-        starts[d, start_of[k]] = own[n]
-        n += 1
+def _gather_shared(dog: Any, bias: Any, block: int, shared: Any) -> None:
+    """What zones share and the habits, of a block of draws; lanes beyond the last draw repeat it."""
+    for w in range(WIDTH):
+        d = min(block * WIDTH + w, len(dog) - 1)
+        for t in range(TRAIT_COUNT):
+            shared[t, w] = dog[d, t]
+        for g in range(bias.shape[1]):
+            shared[TRAIT_COUNT + g, w] = bias[d, g]
 
 
 @compiled
-def _prior(dog: Any, bias: Any, d: int, z: int, zone_sd: Any, groomer: Any, judged_sd: float,
-           take_at: Any, take_of: Any, start_at: Any, own: Any) -> float:  # fmt: skip
+def _prior(
+    shared: Any,
+    z: int,
+    zone_sd: Any,
+    groomer: Any,
+    judged_sd: float,
+    take_at: Any,
+    take_of: Any,
+    width: int,
+    own: Any,
+) -> Any:
     """ln prior density of a zone's own numbers given what zones share, up to a constant."""
-    total, n = 0.0, _TRAITS
-    for t in range(_TRAITS):
-        off = (own[t] - dog[d, t]) / zone_sd[t]
-        total += off * off
+    total = 0.0 * row(own, 0)
+    for t in range(TRAIT_COUNT):
+        off = (row(own, t) - row(shared, t)) / zone_sd[t]
+        total = total + off * off
+    n = TRAIT_COUNT
     for k in range(take_at[z], take_at[z + 1]):
-        take = take_of[k]
-        off = (own[n] - bias[d, groomer[take]]) / judged_sd
-        total += off * off
+        off = (row(own, n) - row(shared, TRAIT_COUNT + groomer[take_of[k]])) / judged_sd
+        total = total + off * off
         n += 1
-    for _ in range(start_at[z], start_at[z + 1]):
-        total += own[n] * own[n]
-        n += 1
+    for k in range(n, width):
+        total = total + row(own, k) * row(own, k)
     return -0.5 * total
 
 
 @compiled
-def _absolute(zones: Any, centre: Any, d: int, traits: Any) -> None:
-    """Traits of one draw with the centre in."""
-    for z in range(zones.shape[1]):
-        for t in range(_TRAITS):
-            traits[d, z, t] = centre[z, t] + zones[d, z, t]
+def _proposed(
+    size: Any, wide: Any, middle: Any, root: Any, inverse: Any, noise: Any, place: int, width: int, own: Any,
+    white: Any, new: Any,
+) -> Any:  # fmt: skip
+    """New numbers instead of ``own``, by a normal distribution round ``middle``; returns ln of how much more probable
+    the way back is.
+    """
+    keep, gain = sqrt(1.0 - size * size), 0.0 * size
+    for n in range(width):
+        total = 0.0 * size
+        for k in range(n + 1):
+            total = total + inverse[n, k] * (row(own, k) - row(middle, k))
+        total = total / wide
+        fresh = keep * total + size * row(noise, place + n)
+        put(white, n, fresh)
+        gain = gain + 0.5 * (fresh * fresh - total * total)
+    for n in range(width):
+        total = 0.0 * size
+        for k in range(n + 1):
+            total = total + root[n, k] * row(white, k)
+        put(new, n, row(middle, n) + wide * total)
+    return gain
+
+
+@compiled
+def _keep_score(told: Any, which: Any, block: int, z: int, score: Any) -> None:
+    """The ln likelihood of what was taken."""
+    for w in range(min(WIDTH, len(score) - block * WIDTH)):
+        if which[w] > 0.0:
+            d = block * WIDTH + w
+            score[d, z, 0], score[d, z, 1] = told[0, w], told[1, w]
 
 
 @compiled
 def move_zones(
-    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, most: int,
-    temperature: float, centre: Any,
-    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any, judged_sd: float,
+    rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, centre: Any, layers: int,
+    take_at: Any, take_of: Any, start_at: Any, start_of: Any,
+    temperature: float, mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any,
+    judged_sd: float,
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
-    inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
-    dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
-    size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
+    inverses: Any,
+    dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any,
+    size: Any, wide: Any, noise: Any, dare: Any, taken: Any, first: int, last: int,
 ) -> None:  # fmt: skip
-    """Each zone of each draw moves by itself."""
-    widest = roots.shape[1]
-    born, share, removed, slot, mean_, weight, part, length, age = scratch(most + 2)
-    none = np.empty((0, 0))
-    own, new, middle, white = np.empty(widest), np.empty(widest), np.empty(widest), np.empty(widest)
-    traits = np.empty(zones.shape)
-    for d in range(len(zones)):
-        _absolute(zones, centre, d, traits)
-        keep, step = math.sqrt(1.0 - size[d] * size[d]), size[d]
+    """Every zone moves by itself, in the blocks of draws from ``first`` to ``last``."""
+    widest = widest_of(take_at, start_at)
+    room = room_for(layers)
+    own, new, middle = np.empty((widest, WIDTH)), np.empty((widest, WIDTH)), np.empty((widest, WIDTH))
+    white, pulled, told = np.empty((widest, WIDTH)), np.empty((widest, WIDTH)), np.empty((2, WIDTH))
+    shared = np.empty((len(shared_mean), WIDTH))
+    for block in range(first, last):
+        _gather_shared(dog, bias, block, shared)
         for z in range(zones.shape[1]):
-            width = _own(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, own)
+            width = gather(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own)
             for n in range(width):
-                at = place[z] + n
-                middle[n] = means[at]
-                for s in range(_TRAITS):
-                    middle[n] += slopes[at, s] * (dog[d, s] - shared_mean[s])
-                for g in range(bias.shape[1]):
-                    middle[n] += slopes[at, _TRAITS + g] * (bias[d, g] - shared_mean[_TRAITS + g])
-            gain = -_prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, own)
-            for n in range(width):
-                total = 0.0
-                for k in range(n + 1):
-                    total += inverses[z, n, k] * (own[k] - middle[k])
-                total /= wide[d]
-                white[n] = keep * total + step * noise[d, place[z] + n]
-                gain += 0.5 * (white[n] * white[n] - total * total)
-            for n in range(width):
-                new[n] = middle[n]
-                for k in range(n + 1):
-                    new[n] += wide[d] * roots[z, n, k] * white[k]
-            gain += _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, new)
-            _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, new)
-            for t in range(_TRAITS):
-                traits[d, z, t] = centre[z, t] + new[t]
-            replay(
-                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1],
-                traits, takes, starts, d, z,
-                born, share, removed, slot, mean_, weight, part, length, age, tried, none,
+                total = 0.0 * row(own, 0) + means[place[z] + n]
+                for s in range(len(shared_mean)):
+                    total = total + slopes[place[z] + n, s] * (row(shared, s) - shared_mean[s])
+                put(middle, n, total)
+            gain = _proposed(
+                row(size, block), row(wide, block), middle, roots[z], inverses[z], noise[block], place[z], width,
+                own, white, new,
             )  # fmt: skip
-            gain += tried[d, z, 0] - score[d, z, 0] + temperature * (tried[d, z, 1] - score[d, z, 1])
-            if dare[d, z] < gain:
-                taken[d, z] = True
-                score[d, z, 0], score[d, z, 1] = tried[d, z, 0], tried[d, z, 1]
-            else:
-                _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, own)
+            gain = gain - _prior(shared, z, zone_sd, groomer, judged_sd, take_at, take_of, width, own)
+            gain = gain + _prior(shared, z, zone_sd, groomer, judged_sd, take_at, take_of, width, new)
+            replay(
+                rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1], centre[z], new,
+                room, told, pulled,
+            )  # fmt: skip
+            gain = (
+                gain
+                + row(told, 0)
+                + temperature * row(told, 1)
+                - _scored(score, block, z, temperature, white)
+            )
+            good = row(dare[block], z) < gain
+            put(taken[block], z, where(good, 1.0, 0.0))
+            for n in range(width):
+                put(own, n, where(good, row(new, n), row(own, n)))
+            _spread_out(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own)
+            _keep_score(told, taken[block, z], block, z, score)
+
+
+@compiled
+def _scored(score: Any, block: int, z: int, temperature: float, room: Any) -> Any:
+    """The tempered ln likelihood of a zone as it is."""
+    for w in range(WIDTH):
+        d = min(block * WIDTH + w, len(score) - 1)
+        room[0, w] = score[d, z, 0] + temperature * score[d, z, 1]
+    return row(room, 0)
 
 
 @compiled
 def move_shared(
-    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, most: int,
-    temperature: float, centre: Any,
-    mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any, judged_sd: float,
+    rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, centre: Any, layers: int,
+    take_at: Any, take_of: Any, start_at: Any, start_of: Any,
+    temperature: float, mean: Any, dog_sd: Any, zone_sd: Any, bias_mean: Any, bias_sd: Any, groomer: Any,
+    judged_sd: float,
     shared_mean: Any, shared_root: Any, shared_inverse: Any, place: Any, means: Any, slopes: Any, roots: Any,
-    inverses: Any, take_at: Any, take_of: Any, start_at: Any, start_of: Any,
-    dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any, tried: Any,
-    size: Any, wide: Any, noise: Any, dare: Any, taken: Any,
+    inverses: Any,
+    dog: Any, bias: Any, zones: Any, takes: Any, starts: Any, score: Any,
+    size: Any, wide: Any, noise: Any, dare: Any, taken: Any, first: int, last: int,
 ) -> None:  # fmt: skip
     """What zones share moves, and every zone goes along as far as it usually does."""
-    widest, count = roots.shape[1], zones.shape[1]
-    born, share, removed, slot, mean_, weight, part, length, age = scratch(most + 2)
-    none = np.empty((0, 0))
-    old, new = np.empty((count, widest)), np.empty(widest)
-    traits = np.empty(zones.shape)
-    groomers = bias.shape[1]
-    shared = _TRAITS + groomers
-    before, after, white = np.empty(shared), np.empty(shared), np.empty(shared)
-    for d in range(len(zones)):
-        keep, step = math.sqrt(1.0 - size[d] * size[d]), size[d]
-        for n in range(shared):
-            before[n] = dog[d, n] if n < _TRAITS else bias[d, n - _TRAITS]
-        gain = 0.0
-        for n in range(shared):
-            total = 0.0
-            for k in range(n + 1):
-                total += shared_inverse[n, k] * (before[k] - shared_mean[k])
-            total /= wide[d]
-            white[n] = keep * total + step * noise[d, n]
-            gain += 0.5 * (white[n] * white[n] - total * total)
-        for n in range(shared):
-            after[n] = shared_mean[n]
-            for k in range(n + 1):
-                after[n] += wide[d] * shared_root[n, k] * white[k]
+    count, number = zones.shape[1], len(shared_mean)
+    widest = widest_of(take_at, start_at)
+    room = room_for(layers)
+    own, new = np.empty((count, widest, WIDTH)), np.empty((count, widest, WIDTH))
+    told, pulled = np.empty((count, 2, WIDTH)), np.empty((widest, WIDTH))
+    before, after, white = np.empty((number, WIDTH)), np.empty((number, WIDTH)), np.empty((number, WIDTH))
+    middle = np.empty((number, WIDTH))
+    for s in range(number):
+        middle[s] = shared_mean[s]
+    for block in range(first, last):
+        _gather_shared(dog, bias, block, before)
+        gain = _proposed(
+            row(size, block), row(wide, block), middle, shared_root, shared_inverse, noise[block], 0, number,
+            before, white, after,
+        )  # fmt: skip
+        for t in range(number):
+            habit = t >= TRAIT_COUNT
+            centre_, sd = (
+                (bias_mean[t - TRAIT_COUNT], bias_sd[t - TRAIT_COUNT]) if habit else (mean[t], dog_sd[t])
+            )
+            a, b = (row(after, t) - centre_) / sd, (row(before, t) - centre_) / sd
+            gain = gain + 0.5 * (b * b - a * a)
         for z in range(count):
-            _own(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, old[z])
-            gain -= _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, old[z])
-        for n in range(_TRAITS):
-            a, b = (after[n] - mean[n]) / dog_sd[n], (before[n] - mean[n]) / dog_sd[n]
-            gain += 0.5 * (b * b - a * a)
-            dog[d, n] = after[n]
-        for g in range(groomers):
-            n = _TRAITS + g
-            a, b = (after[n] - bias_mean[g]) / bias_sd[g], (before[n] - bias_mean[g]) / bias_sd[g]
-            gain += 0.5 * (b * b - a * a)
-            bias[d, g] = after[n]
-        for z in range(count):
-            for n in range(place[z + 1] - place[z]):
-                at = place[z] + n
-                new[n] = old[z, n]
-                for s in range(shared):
-                    new[n] += slopes[at, s] * (after[s] - before[s])
-            _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, new)
-            gain += _prior(dog, bias, d, z, zone_sd, groomer, judged_sd, take_at, take_of, start_at, new)
-        _absolute(zones, centre, d, traits)
-        for z in range(count):
+            width = gather(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own[z])
+            for n in range(width):
+                total = row(own[z], n)
+                for s in range(number):
+                    total = total + slopes[place[z] + n, s] * (row(after, s) - row(before, s))
+                put(new[z], n, total)
+            gain = gain - _prior(before, z, zone_sd, groomer, judged_sd, take_at, take_of, width, own[z])
+            gain = gain + _prior(after, z, zone_sd, groomer, judged_sd, take_at, take_of, width, new[z])
             replay(
-                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1],
-                traits, takes, starts, d, z,
-                born, share, removed, slot, mean_, weight, part, length, age, tried, none,
+                rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1], centre[z],
+                new[z], room, told[z], pulled,
             )  # fmt: skip
-            gain += tried[d, z, 0] - score[d, z, 0] + temperature * (tried[d, z, 1] - score[d, z, 1])
-        if dare[d, 0] < gain:
-            taken[d, 0] = True
-            for z in range(count):
-                score[d, z, 0], score[d, z, 1] = tried[d, z, 0], tried[d, z, 1]
-        else:
-            for n in range(shared):
-                if n < _TRAITS:
-                    dog[d, n] = before[n]
-                else:
-                    bias[d, n - _TRAITS] = before[n]
-            for z in range(count):
-                _put(zones, takes, starts, d, z, take_at, take_of, start_at, start_of, old[z])
+            gain = gain + row(told[z], 0) + temperature * row(told[z], 1)
+            gain = gain - _scored(score, block, z, temperature, pulled)
+        good = row(dare[block], 0) < gain
+        put(taken[block], 0, where(good, 1.0, 0.0))
+        for s in range(number):
+            put(before, s, where(good, row(after, s), row(before, s)))
+        for w in range(min(WIDTH, len(dog) - block * WIDTH)):
+            for t in range(TRAIT_COUNT):
+                dog[block * WIDTH + w, t] = before[t, w]
+            for g in range(bias.shape[1]):
+                bias[block * WIDTH + w, g] = before[TRAIT_COUNT + g, w]
+        for z in range(count):
+            for n in range(widest):
+                put(own[z], n, where(good, row(new[z], n), row(own[z], n)))
+            _spread_out(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own[z])
+            _keep_score(told[z], taken[block, 0], block, z, score)

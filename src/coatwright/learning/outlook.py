@@ -16,7 +16,7 @@ from coatwright.errors import OutOfRange
 from coatwright.learning.evidence import DogEvidence, Packed, packed
 from coatwright.learning.priors import END, JUDGED_SD, LAG, RATE, RIPE, SPREAD
 from coatwright.learning.state import State
-from coatwright.learning.update import in_parts
+from coatwright.learning.update import in_blocks, in_parts
 from coatwright.units import Day, Share
 
 DRAWN = 1000
@@ -92,9 +92,7 @@ class Coats:
         found = np.empty((*self.traits.shape[:2], 3))
 
         def work(part: slice) -> None:
-            sights.seen_of(
-                sights.CDF, sights.PDF, self.layers[part], self.traits[part], float(day), found[part]
-            )
+            sights.seen_of(self.layers[part], self.traits[part], float(day), found[part])
 
         in_parts(work, len(self))
         return found
@@ -126,18 +124,16 @@ def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats
         )
     pack = packed(dog, state.day)
     few = state.picked(draws)
-    traits = pack.centre + few.zones
     layers = np.empty((draws, len(dog.zones), pack.most, 3))
     taken = np.zeros(few.takes.shape)
 
     def work(part: slice) -> None:
         sights.stand_of(
-            sights.CDF, sights.PDF, *pack.arrays, float(day),
-            traits[part], few.takes[part], few.starts[part], layers[part], taken[part],
-        )  # fmt: skip
+            *pack.arrays, float(day), few.zones, few.takes, few.starts, part.start, part.stop, layers, taken
+        )
 
-    in_parts(work, draws)
-    return Coats(day, pack, layers, traits, few.bias, taken)
+    in_blocks(work, draws)
+    return Coats(day, pack, layers, pack.centre + few.zones, few.bias, taken)
 
 
 def ahead(

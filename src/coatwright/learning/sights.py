@@ -8,54 +8,66 @@ from typing import Any
 import numpy as np
 
 from coatwright.coat.kernel import CDF, PDF, run_zone
-from coatwright.learning.kernel import CHOSEN, FIVE, TAIL, longest_of, noticed_of, replay, scratch
+from coatwright.learning.kernel import (
+    CHOSEN,
+    FIVE,
+    TAIL,
+    gather,
+    longest_of,
+    noticed_of,
+    replay,
+    room_for,
+    widest_of,
+)
+from coatwright.learning.lanes import WIDTH, compiled
 from coatwright.learning.priors import END, LAG, RATE, SPREAD
-from coatwright.learning.strands import LEAST, after, compiled, pull, shed, visible
+from coatwright.learning.strands import LEAST, pull, shed, sort_in, visible
 
 
 @compiled
 def stand_of(
-    cdf: Any, pdf: Any, rows: Any, zone_rows: Any, starts: Any, paper: Any, fixed: Any, most: int, day: float,
-    traits: Any, takes: Any, latent: Any, layers: Any, taken: Any,
+    rows: Any, zone_rows: Any, start_rows: Any, paper: Any, fixed: Any, centre: Any, most: int,
+    take_at: Any, take_of: Any, start_at: Any, start_of: Any,
+    day: float, zones: Any, takes: Any, starts: Any, first: int, last: int, layers: Any, taken: Any,
 ) -> None:  # fmt: skip
-    """The layers that each draw leads to: ``layers`` (draws, zones, slots, 3) of born day, share and mm removed.
+    """The layers that draws lead to: ``layers`` (draws, zones, slots, 3) of born day, share and mm removed.
 
-    ``taken`` (draws, pulls) gets what was really pulled.
+    ``taken`` (draws, pulls) gets what was really pulled. In blocks of eight draws from ``first`` to ``last``.
     """
-    born, share, removed, slot, mean, weight, part, length, age = scratch(most + 2)
-    out = np.empty((len(traits), traits.shape[1], 2))
-    for d in range(len(traits)):
-        for z in range(traits.shape[1]):
+    room = room_for(most)
+    widest = widest_of(take_at, start_at)
+    own, pulled, told = np.empty((widest, WIDTH)), np.empty((widest, WIDTH)), np.empty((2, WIDTH))
+    for block in range(first, last):
+        for z in range(zones.shape[1]):
+            gather(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own)
             count = replay(
-                cdf, pdf, rows, zone_rows[z], zone_rows[z + 1], starts, paper, fixed[z, 0], fixed[z, 1],
-                traits, takes, latent, d, z,
-                born, share, removed, slot, mean, weight, part, length, age, out, taken,
+                rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1], centre[z], own,
+                room, told, pulled,
             )  # fmt: skip
-            for k in range(layers.shape[2]):
-                layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2] = day, 0.0, 0.0
-            for k in range(count):
-                if share[k] <= LEAST:
-                    continue
-                layers[d, z, slot[k], 0] = born[k]
-                layers[d, z, slot[k], 1] = share[k]
-                layers[d, z, slot[k], 2] = removed[k]
+            for w in range(min(WIDTH, len(zones) - block * WIDTH)):
+                d = block * WIDTH + w
+                for k in range(take_at[z], take_at[z + 1]):
+                    taken[d, take_of[k]] = pulled[k - take_at[z], w]
+                for k in range(layers.shape[2]):
+                    layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2] = day, 0.0, 0.0
+                for k in range(count):
+                    if room.share[k, w] <= LEAST:
+                        continue
+                    slot = int(room.slot[k, w])
+                    layers[d, z, slot, 0] = room.born[k, w]
+                    layers[d, z, slot, 1] = room.share[k, w]
+                    layers[d, z, slot, 2] = room.removed[k, w]
 
 
 @compiled
-def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any) -> int:
+def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any, slot: Any) -> int:
     """The layers of one draw that hold hair, oldest first."""
     count = 0
     for k in range(layers.shape[2]):
         if layers[d, z, k, 1] <= LEAST:
             continue
-        place = count
-        while place > 0 and after(
-            born[place - 1], removed[place - 1], layers[d, z, k, 0], layers[d, z, k, 2]
-        ):
-            born[place], share[place] = born[place - 1], share[place - 1]
-            removed[place] = removed[place - 1]
-            place -= 1
-        born[place], share[place], removed[place] = layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2]
+        born[count], share[count], removed[count] = layers[d, z, k, 0], layers[d, z, k, 1], layers[d, z, k, 2]
+        sort_in(count, 0, born, share, removed, slot)
         count += 1
     return count
 
@@ -63,30 +75,30 @@ def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any) ->
 @compiled
 def _shown(
     layers: Any, traits: Any, d: int, z: int, day: float,
-    born: Any, share: Any, removed: Any, mean: Any, weight: Any,
+    born: Any, share: Any, removed: Any, slot: Any, mean: Any, weight: Any,
 ) -> tuple[int, float, float]:  # fmt: skip
     """What stands above the skin of one zone of one draw, in ``mean`` and ``weight``: how many layers, the cover, and
     the spread of lengths in a layer.
     """
     lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
-    count = _gather(layers, d, z, born, share, removed)
-    count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, mean, weight)
+    count = _gather(layers, d, z, born, share, removed, slot)
+    count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, True, mean, weight)
     return count, cover, min(math.exp(traits[d, z, SPREAD]), 0.45)
 
 
 @compiled
-def seen_of(cdf: Any, pdf: Any, layers: Any, traits: Any, day: float, seen: Any) -> None:
+def seen_of(layers: Any, traits: Any, day: float, seen: Any) -> None:
     """What comb, ruler and eye should find: ``seen`` (draws, zones, 3) of longest, shortest (mm) and cover."""
     room = layers.shape[2]
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    born, share, removed, slot = np.empty(room), np.empty(room), np.empty(room), np.empty(room)
     mean, weight = np.empty(room), np.empty(room)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            count, cover, spread = _shown(layers, traits, d, z, day, born, share, removed, mean, weight)
+            count, cover, spread = _shown(layers, traits, d, z, day, born, share, removed, slot, mean, weight)
             seen[d, z, 0], seen[d, z, 1], seen[d, z, 2] = 0.0, 0.0, cover
             if count == 0:
                 continue
-            seen[d, z, 0] = longest_of(cdf, pdf, mean, weight, count, spread, TAIL * cover)
+            seen[d, z, 0] = longest_of(mean, weight, count, spread, TAIL * cover)
             left = 1.0
             for k in range(count - 1, -1, -1):
                 noticed = left * noticed_of(mean[k], weight[k])
@@ -102,11 +114,11 @@ def apart_of(layers: Any, traits: Any, day: float, pick: Any, apart: Any) -> Non
     proportion to its share. ``apart`` (draws, zones, 2) of its mean length and the sd of a hair chosen in it (mm).
     """
     room = layers.shape[2]
-    born, share, removed = np.empty(room), np.empty(room), np.empty(room)
+    born, share, removed, slot = np.empty(room), np.empty(room), np.empty(room), np.empty(room)
     mean, weight = np.empty(room), np.empty(room)
     for d in range(len(traits)):
         for z in range(traits.shape[1]):
-            count, _, spread = _shown(layers, traits, d, z, day, born, share, removed, mean, weight)
+            count, _, spread = _shown(layers, traits, d, z, day, born, share, removed, slot, mean, weight)
             total = 0.0
             for k in range(count):
                 weight[k] *= noticed_of(mean[k], weight[k])
@@ -134,8 +146,7 @@ def ahead_of(
     most = days.shape[1]
     room = layers.shape[2] + 2 * most + 2
     born, share, removed = np.empty(room), np.empty(room), np.empty(room)
-    part = np.empty(room)
-    slot = np.zeros(room, dtype=np.int64)
+    part, slot = np.empty(room), np.empty(room)
     starts = np.empty((most + 1, 2), dtype=np.int64)
     offsets = np.empty(most + 2, dtype=np.int64)
     kept = np.empty(((most + 1) * room, 3))
@@ -148,7 +159,7 @@ def ahead_of(
             kept_days[0] = min(math.exp(traits[d, z, SPREAD]), 0.45)
             kept_days[1], kept_days[2] = fixed[z, 0], slack
             blown = lag + end / rate + fixed[z, 0]
-            count = _gather(layers, d, z, born, share, removed)
+            count = _gather(layers, d, z, born, share, removed, slot)
             starts[0, 0], starts[0, 1] = day, last_pull[z]
             head, epochs, used, since = 0, 1, 0, float(day)
             offsets[0] = 0

@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from coatwright.coat.growth import Floats
 from coatwright.learning.evidence import DogEvidence, Packed, packed
 from coatwright.learning.guide import Guide
+from coatwright.learning.lanes import WIDTH
 from coatwright.learning.pooling import pooled
 from coatwright.learning.priors import JUDGED_SD, TRAITS, Prior
 from coatwright.learning.state import State
@@ -150,20 +151,30 @@ def evaluate(pack: Packed, zones: Floats, takes: Floats, starts: Floats) -> Floa
     from coatwright.learning import kernel
 
     out = np.empty((*zones.shape[:2], 2))
-    traits = pack.centre + zones
 
     def work(part: slice) -> None:
-        kernel.likelihood_of(
-            kernel.CDF, kernel.PDF, *pack.arrays, traits[part], takes[part], starts[part], out[part]
-        )
+        kernel.likelihood_of(*pack.arrays, zones, takes, starts, part.start, part.stop, out)
 
-    in_parts(work, len(zones))
+    in_blocks(work, len(zones))
     return out
 
 
-def in_parts(work: Callable[[slice], None], count: int) -> None:
-    """Call ``work`` on slices that make up ``range(count)``, on as many threads as there are processors."""
-    workers = min(os.cpu_count() or 1, max(count // LEAST_PART, 1))
+def blocks_of(draws: int) -> int:
+    """Blocks of draws that the compiled loops take at once."""
+    return -(-draws // WIDTH)
+
+
+def in_blocks(work: Callable[[slice], None], draws: int) -> None:
+    """Call ``work`` on slices of the blocks of draws that the compiled loops take at once."""
+    in_parts(work, blocks_of(draws), LEAST_PART // WIDTH)
+
+
+def in_parts(work: Callable[[slice], None], count: int, least: int = LEAST_PART) -> None:
+    """Call ``work`` on slices that make up ``range(count)``, on as many threads as there are processors.
+
+    ``least`` is how many are worth a thread.
+    """
+    workers = min(os.cpu_count() or 1, max(count // least, 1))
     if workers == 1:
         work(slice(0, count))
         return
@@ -181,14 +192,11 @@ class _Mover:
     """Draws on their way from the posterior without this day's records to the one with them."""
 
     def __init__(self, pack: Packed, prior: Prior, groomers: int, rng: np.random.Generator) -> None:
-        from coatwright.learning import kernel
-
         self.pack, self.prior, self.rng = pack, prior, rng
         self.groomer = pack.takes[:, 0].astype(np.int64)
         self.temperature = 0.0
         self.bias_mean = np.zeros(groomers) + prior.bias_mean
         self.bias_sd = np.zeros(groomers) + prior.bias_sd
-        self.inner = (kernel.CDF, kernel.PDF, *pack.arrays)
         self.priors = (
             prior.mean, prior.dog_sd, prior.zone_sd, self.bias_mean, self.bias_sd,
             self.groomer, JUDGED_SD,
@@ -241,23 +249,24 @@ class _Mover:
         from coatwright.learning import moves
 
         count, zones = state.zones.shape[:2]
-        size, wide = self.rng.choice(SIZES, count), self.rng.choice(WIDTHS, count)
+        blocks = blocks_of(count)
+        size, wide = self.rng.choice(SIZES, (blocks, WIDTH)), self.rng.choice(WIDTHS, (blocks, WIDTH))
         width = guide.shared_width if together else guide.width
-        noise = self.rng.standard_normal((count, width), dtype=np.float32)
-        dare = np.log(self.rng.random((count, 1 if together else zones)))
-        taken = np.zeros((count, 1 if together else zones), dtype=np.bool_)
-        tried = np.empty_like(score)
+        noise = self.rng.standard_normal((blocks, width, WIDTH), dtype=np.float32)
+        dare = np.log(self.rng.random((blocks, 1 if together else zones, WIDTH)))
+        taken = np.empty_like(dare)
         kernel = moves.move_shared if together else moves.move_zones
 
         def work(part: slice) -> None:
             kernel(
-                *self.inner, self.temperature, self.pack.centre, *self.priors, *guide.arrays,
-                state.dog[part], state.bias[part], state.zones[part], state.takes[part], state.starts[part],
-                score[part], tried[part], size[part], wide[part], noise[part], dare[part], taken[part],
+                *self.pack.arrays, self.temperature, *self.priors, *guide.arrays,
+                state.dog, state.bias, state.zones, state.takes, state.starts, score,
+                size, wide, noise, dare, taken, part.start, part.stop,
             )  # fmt: skip
 
-        in_parts(work, count)
-        return float(np.quantile(taken.mean(axis=0), 0.2))
+        in_blocks(work, count)
+        by_draw = np.moveaxis(taken, 1, 0).reshape(-1, blocks * WIDTH)[:, :count]
+        return float(np.quantile(by_draw.mean(axis=1), 0.2))
 
     def _draw_shared(self, state: State) -> State:
         """What zones share given the zones, and habits given the takes: normal given normal, drawn exactly."""
