@@ -11,6 +11,7 @@ from coatwright.salon.records import FixedVisit
 from coatwright.web.changes import unready
 from coatwright.web.documents import document
 from coatwright.web.pages.plan.grid import grid_of
+from coatwright.web.workshop import Working
 from tests.web.conftest import TODAY
 from tests.web.test_visits import form_of
 
@@ -196,6 +197,17 @@ def test_a_version_is_kept_compared_and_worked_from_again(planned, app, store):
     now = store.state().dogs["bramble"]
     assert now.fixed == {("back", day): 0.05}
     assert now.fixed_visits == (FixedVisit(day, on=day + timedelta(days=2)),)
+
+
+def test_a_plan_that_is_still_being_made_is_waited_for_and_not_called_no_version(planned, app, monkeypatch):
+    assert planned.post("/dogs/bramble/plan/versions", data={"name": "Promised"}).status_code == 303
+    monkeypatch.setattr(app.state.desk.planner, "plan", lambda *_, **__: Working("rolling", 1, 5))
+    answer = planned.get("/dogs/bramble/plan/versions?b=now")
+    assert answer.status_code == 200
+    assert "is being made: rolling" in answer.text
+    assert 'hx-get="/dogs/bramble/plan/versions?b=now"' in answer.text
+    assert planned.get("/dogs/bramble/plan/versions?a=nothing&b=now").status_code == 404
+    assert "Promised" in planned.get("/dogs/bramble/plan/versions").text
 
 
 def test_a_name_is_given_to_one_version_only(planned, store):

@@ -87,12 +87,13 @@ def versions_page(request: Request, dog: str) -> HTMLResponse:
         known[NOW] = _of_plan(plan)
     keys = list(known)
     pair = [fields.first("a") or (keys[0] if keys else ""), fields.first("b") or (keys[-1] if keys else "")]
+    awaited = state if NOW in pair and isinstance(state, Working | Refused) else None
     for key in pair:
-        if keys and key not in known:
+        if keys and key not in known and not (awaited and key == NOW):
             raise NoSuchPage(
                 "There is no such version of this plan.", remedy="Choose one from the plan's page."
             )
-    sides = [known[key] for key in pair] if keys else []
+    sides = [known[key] for key in pair] if keys and not awaited else []
     days = sorted({day for side in sides for _, day in side.takes})
     used = [
         (key, zone.name)
@@ -104,6 +105,7 @@ def versions_page(request: Request, dog: str) -> HTMLResponse:
         "pages/plan/versions.html",
         title=f"Versions of the plan of {record.name}",
         dog=record,
+        state=awaited,
         versions=list(known.values()),
         sides=sides,
         days=days,

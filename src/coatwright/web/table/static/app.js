@@ -44,7 +44,7 @@ export async function load() {
   Object.assign(app.prefs, prefs);
   app.groomer = groomer ?? "";
   if (bundle) take(bundle.value);
-  await Promise.all([reread(), outbox.count()]);
+  await reread();
 }
 
 function take(bundle) {
@@ -56,8 +56,10 @@ function take(bundle) {
   return true;
 }
 
+/** The visits as they stand; what waits is counted with them, so that no tap shows before it is counted. */
 export async function reread() {
-  app.visits = app.bundle ? await visitsOf(app.bundle.day) : [];
+  const [visits] = await Promise.all([app.bundle ? visitsOf(app.bundle.day) : [], outbox.count()]);
+  app.visits = visits;
 }
 
 const followers = new Set();
@@ -142,7 +144,7 @@ export async function act(work) {
   } catch (error) {
     app.trouble = `This tap was not kept: ${error?.message ?? error} Tap it again.`;
   }
-  await Promise.all([reread(), outbox.count()]).finally(() => (acting -= 1));
+  await reread().finally(() => (acting -= 1));
   render();
   outbox.send();
 }
