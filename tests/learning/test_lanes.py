@@ -155,6 +155,17 @@ def test_a_coat_is_worked_in_eight_draws_as_in_each_alone(seed: int) -> None:
             assert many[there, w] == pytest.approx(single[kept], rel=1e-9, abs=1e-9)
 
 
+@pytest.mark.parametrize("seed", range(3))
+def test_with_the_compiler_switched_off_the_same_comes_out(seed: int) -> None:
+    x, y = np.random.default_rng(seed).normal(0.0, 2.0, (2, 1, WIDTH))
+    found, slowly = np.empty((2, 3, WIDTH))
+    assert _choices(x, y, found) == _choices.py_func(x, y, slowly)
+    assert found == pytest.approx(slowly, rel=1e-14)
+    functions = (lanes.exp, np.exp), (lanes.log, np.log), (lanes.sqrt, np.sqrt), (lanes.ceil, np.ceil)
+    for ours, known in functions:
+        assert (ours(x * x) == known(x * x)).all()
+
+
 def test_rows_of_arrays_with_gaps_are_refused() -> None:
     with pytest.raises(TypeError, match="without gaps"):
         _functions(np.ones((3, 2 * WIDTH))[:, ::2], np.empty((6, WIDTH)))

@@ -6,7 +6,8 @@ once. Lanes are made by :func:`row` from an array of shape (rows, :data:`WIDTH`)
 float counts for every lane. A condition on lanes differs from lane to lane: choose by :func:`where`, and ask
 :func:`any_of` before work that no lane needs.
 
-The functions here can be called from compiled functions only.
+Outside compiled functions the functions here work on numbers and NumPy's rows, slowly: for looking into a loop with
+the compiler switched off.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from collections.abc import Callable
 from functools import partial
 from typing import Any, TypeVar
 
+import numpy as np
 from llvmlite import ir
 from numba.core import cgutils, types
 from numba.extending import intrinsic, lower_builtin, models, overload, register_model, type_callable
@@ -25,6 +27,8 @@ from coatwright.compiling import numba
 
 WIDTH = 8
 """Draws in one value: what the widest registers hold; narrower ones take them in parts."""
+FARTHEST = 708.0
+"""Beyond this the exponential function leaves what a double can hold."""
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _intrinsic: Callable[[_F], Any] = intrinsic
@@ -145,7 +149,7 @@ def _unary(emit: Callable[[Any, Any], Any]) -> Any:
 
 def _emit_exp(b: Any, x: Any) -> Any:
     """2^n e^r, r within half of ln 2 of 0, by its series up to r^13; far out to some 2e-14 of itself."""
-    low, high = _same(_DOUBLES, -708.0), _same(_DOUBLES, 708.0)
+    low, high = _same(_DOUBLES, -FARTHEST), _same(_DOUBLES, FARTHEST)
     x = b.select(b.fcmp_ordered("<", x, low), low, x)
     x = b.select(b.fcmp_ordered(">", x, high), high, x)
     n = _called("rint", b, b.fmul(x, _same(_DOUBLES, 1.0 / math.log(2.0))))
@@ -177,22 +181,22 @@ _ceil = _unary(lambda b, x: _called("ceil", b, x))
 
 def exp(x: Any) -> Any:
     """Exponential function; of lanes, numbers beyond 708 count as 708."""
-    raise NotImplementedError
+    return np.exp(np.clip(x, -FARTHEST, FARTHEST))
 
 
 def log(x: Any) -> Any:
     """Natural logarithm of a positive number; of lanes, that of 0 is some -709."""
-    raise NotImplementedError
+    return np.log(np.maximum(x, math.exp(-FARTHEST)))
 
 
 def sqrt(x: Any) -> Any:
     """Square root."""
-    raise NotImplementedError
+    return np.sqrt(x)
 
 
 def ceil(x: Any) -> Any:
     """The whole number that is not below."""
-    raise NotImplementedError
+    return np.ceil(x)
 
 
 def _function(name: Any, of_lanes: Any, of_one: Any) -> None:
@@ -218,7 +222,7 @@ def _chosen(_: Any, answer: Any, yes: Any, no: Any) -> Any:
 
 def where(answer: Any, yes: Any, no: Any) -> Any:
     """``yes`` where so, ``no`` elsewhere; both are worked out."""
-    raise NotImplementedError
+    return np.where(answer, yes, no)
 
 
 @_overload(where)
@@ -230,7 +234,7 @@ def _where(answer: Any, yes: Any, no: Any) -> Any:
 
 def least(x: Any, y: Any) -> Any:
     """The smaller of two."""
-    raise NotImplementedError
+    return np.minimum(x, y)
 
 
 @_overload(least)
@@ -240,7 +244,7 @@ def _least(x: Any, y: Any) -> Any:
 
 def most(x: Any, y: Any) -> Any:
     """The larger of two."""
-    raise NotImplementedError
+    return np.maximum(x, y)
 
 
 @_overload(most)
@@ -259,7 +263,7 @@ def _any(_: Any, answer: Any) -> Any:
 
 def any_of(answer: Any) -> bool:
     """Whether it is so in any lane."""
-    raise NotImplementedError
+    return bool(np.any(answer))
 
 
 @_overload(any_of)
@@ -297,7 +301,7 @@ def _stored(_: Any, array: Any, at: Any, value: Any) -> Any:
 
 def row(array: Any, at: int) -> Any:
     """Row ``at`` of an array (rows, :data:`WIDTH`) without gaps as lanes, or a number of an array (rows,)."""
-    raise NotImplementedError
+    return array[at]
 
 
 @_overload(row)
@@ -309,7 +313,7 @@ def _row(array: Any, at: Any) -> Any:
 
 def put(array: Any, at: int, value: Any) -> None:
     """Set what :func:`row` gives."""
-    raise NotImplementedError
+    array[at] = value
 
 
 @_overload(put)
