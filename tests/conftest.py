@@ -27,6 +27,9 @@ from tools.starting.work import os_release
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+"""Matrices here are small, and two test processes share the cores: threads that wait for a share of one only spin.
+numpy reads it when it is first imported, and so does every program that a test starts."""
 ROOT = Path(__file__).resolve().parent.parent
 AXE = ROOT / "browser" / "node_modules" / "axe-core" / "axe.min.js"
 BROWSER_FIXTURES = {"chromium", "browser", "context", "page", "axe"}
