@@ -89,7 +89,7 @@ def hammered(browser, run_desk, folder: Path, *, entries: int, kills: int, locks
         while killed < kills or len(taps.ids) < entries:
             dogs = ("bracken", chance.choice(("bracken", "sedge")))
             pages = [context.pages[0]]
-            at_work(pages[0], way.url, dogs[0])  # before there is a tab in front of it, behind which it is slow
+            at_work(pages[0], way.url, dogs[0])  # behind another tab it would be slow
             pages.append(context.new_page())
             at_work(pages[1], way.url, dogs[1])
             wanted = len(taps.ids) + max(math.ceil(entries / (kills + 1)), 10)
