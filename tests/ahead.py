@@ -1,5 +1,5 @@
-"""Compile the inner loops once, before tests in several processes would each do so: a desk plans the demo's dogs
-while a drawn sheet is read. Nothing is done where these sources were compiled before.
+"""Compile the inner loops once, before tests in several processes would each do so: a desk plans one of the demo's
+dogs while a drawn sheet is read. Nothing is done where these sources were compiled before.
 
 python -m tests.ahead
 """
@@ -18,19 +18,18 @@ PATIENCE_S = 300.0
 
 
 def planned(url: str) -> None:
-    """Wait until every dog of a desk is planned, and ask for what is known of one."""
+    """Wait until a dog of a desk is planned, and ask for what is known of it: by then every loop has run."""
     until = time.monotonic() + PATIENCE_S
     while True:
         with urllib.request.urlopen(f"{url}/api/dogs", timeout=60) as answer:
-            dogs = json.load(answer)["dogs"]
-        if all(dog["plan"] != "working" for dog in dogs):
+            ready = [dog["id"] for dog in json.load(answer)["dogs"] if dog["plan"] == "ready"]
+        if ready:
             break
         if time.monotonic() > until:
             raise TimeoutError("The demo's plans are not made.")
         time.sleep(0.5)
-    fit = next(dog["id"] for dog in dogs if not dog["unfit"])
     for page in ("", "/known", "/plan"):
-        urllib.request.urlopen(f"{url}/dogs/{fit}{page}", timeout=60).close()
+        urllib.request.urlopen(f"{url}/dogs/{ready[0]}{page}", timeout=60).close()
 
 
 def read() -> None:

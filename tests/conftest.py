@@ -27,6 +27,9 @@ from tools.starting.work import os_release
 if TYPE_CHECKING:
     from playwright.sync_api import Browser, BrowserContext, Page
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+"""Matrices here are small, and two test processes share the cores: threads that wait for a share of one only spin.
+numpy reads it when it is first imported, and so does every program that a test starts."""
 ROOT = Path(__file__).resolve().parent.parent
 AXE = ROOT / "browser" / "node_modules" / "axe-core" / "axe.min.js"
 BROWSER_FIXTURES = {"chromium", "browser", "context", "page", "axe"}
@@ -42,10 +45,20 @@ DESK_READY_S = 120.0
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Whatever uses the browser is an end-to-end test, so that ``-m 'not e2e'`` leaves it out."""
+    """Whatever uses the browser is an end-to-end test, so that ``-m 'not e2e'`` leaves it out.
+
+    What uses the demo's desk comes first: processes take tests over from the end of each other's list, so the demo's
+    dogs are planned in one of them only.
+    """
     for item in items:
         if BROWSER_FIXTURES & set(getattr(item, "fixturenames", ())):
             item.add_marker(pytest.mark.e2e)
+    items.sort(key=lambda item: not uses_the_demo(item))
+
+
+def uses_the_demo(item: pytest.Item) -> bool:
+    """Whether a test uses the desk that all tests of a process share, not one that its file makes itself."""
+    return "desk" in getattr(item, "fixturenames", ()) and not hasattr(getattr(item, "module", None), "desk")
 
 
 # --- the browser ------------------------------------------------------------------------------------------
@@ -102,7 +115,8 @@ def axe() -> Callable[[Page], list[dict[str, Any]]]:
         try:
             loaded = protocol.send("Runtime.evaluate", {"expression": f"{source}; typeof axe.run"})
             assert loaded["result"].get("value") == "function", loaded
-            check = f"axe.run(document, {json.dumps(options)}).then(r => JSON.stringify(r.violations))"
+            asked = json.dumps({"resultTypes": ["violations"], **options})
+            check = f"axe.run(document, {asked}).then(r => JSON.stringify(r.violations))"
             answer = protocol.send("Runtime.evaluate", {"expression": check, "awaitPromise": True})
         finally:
             protocol.detach()

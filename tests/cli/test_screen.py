@@ -132,21 +132,34 @@ def test_nothing_is_coloured_in_a_pipe_or_when_it_is_not_wanted(
 
 COMPILED = {key: os.environ[key] for key in ("PYTHONPYCACHEPREFIX",) if key in os.environ}
 """Where the inner loops are kept that were compiled before."""
+ONE_AFTER_THE_OTHER = """
+import sys
+from coatwright.cli.main import run
+*commands, file = sys.argv[1:]
+for left, command in enumerate(commands, 1 - len(commands)):
+    sys.argv[1:] = [command, file]
+    try:
+        run()
+    except SystemExit as end:
+        if end.code or not left:
+            raise
+    print(end="\\f")
+"""
+"""Commands on one file in one process, each as it runs by itself, parted by form feeds."""
 
 
 @pytest.mark.parametrize("encoding", ["ascii", "cp1252", "utf-8"])
 def test_a_terminal_without_the_letters_gets_plain_ones(quick: Path, encoding: str) -> None:
-    code = "import sys; from coatwright.cli.main import run; run()"
-    for command in ("plan", "forecast", "sheet"):
-        ran = subprocess.run(
-            [sys.executable, "-X", "utf8=0", "-c", code, command, str(quick)],
-            env={"PYTHONIOENCODING": encoding, "PATH": "", "NO_COLOR": "1", "LC_ALL": "C", **COMPILED},
-            capture_output=True, check=False,
-        )  # fmt: skip
-        assert ran.returncode == 0, ran.stderr.decode(encoding, "replace")
-        text = ran.stdout.decode(encoding)
-        assert "Quill" in text
-        assert ("─" in text) == (encoding == "utf-8" and command != "sheet")
+    ran = subprocess.run(
+        [sys.executable, "-X", "utf8=0", "-c", ONE_AFTER_THE_OTHER, "plan", "forecast", "sheet", str(quick)],
+        env={"PYTHONIOENCODING": encoding, "PATH": "", "NO_COLOR": "1", "LC_ALL": "C", **COMPILED},
+        capture_output=True, check=False,
+    )  # fmt: skip
+    assert ran.returncode == 0, ran.stderr.decode(encoding, "replace")
+    plan, forecast, sheet = ran.stdout.decode(encoding).split("\f")
+    assert all("Quill" in text for text in (plan, forecast, sheet))
+    assert ("─" in plan) == ("─" in forecast) == (encoding == "utf-8")
+    assert "─" not in sheet
 
 
 @pytest.mark.skipif(os.name == "nt", reason="Windows has no pseudo-terminals of this kind")

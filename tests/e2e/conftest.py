@@ -65,7 +65,7 @@ def settle() -> Callable[[Page], None]:
         until = time.monotonic() + READY_S
         while page.locator(".working, .htmx-request").count():
             assert time.monotonic() < until
-            page.wait_for_timeout(150)
+            page.wait_for_timeout(50)
 
     return wait
 

@@ -30,10 +30,10 @@ from coatwright.learning.update import evaluate, learn
 
 FIRST = 738_000
 DRAWS = 20_000
-WALKERS, STEPS = 300, 5000
+WALKERS, STEPS = 300, 3000
 MEAN_OFF, SD_OFF = 0.1, 0.10
 """Means may differ by a tenth of the posterior's standard deviation, and that by a tenth of itself."""
-OWN_ERROR = 0.03
+OWN_ERROR = 0.02
 """The reference's own error of a mean, in standard deviations, by its autocorrelation time."""
 
 

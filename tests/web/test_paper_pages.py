@@ -30,12 +30,14 @@ FORM = {
     "groomer": "Ivo Teaselby",
     "day": TODAY.isoformat(),
 }
+SMALL = (2800, 2100)
+"""Pixels of a photo. It is read and handed on in half the time; tests/e2e/test_paper.py sends one of 4000 x 3000."""
 
 
 @pytest.fixture(scope="session")
 def photo() -> Photo:
     """A good photo of a sheet with eighty hairs, some broken, some crossing where it is not clear which is which."""
-    return render(FIGURES, 51, hairs=80, coat="black", quality="good", broken=0.2)
+    return render(FIGURES, 51, hairs=80, coat="black", quality="good", broken=0.2, size=SMALL)
 
 
 def sent(client, data: bytes, *, place: str = "/paper/new", **values: str) -> str:
@@ -105,7 +107,7 @@ def test_a_photo_is_read_and_shown_with_every_hair(client, store, photo) -> None
     picture = client.get(f"{place}/photo.jpg")
     assert picture.headers["content-type"] == "image/jpeg"
     assert "immutable" in picture.headers["cache-control"]
-    assert cv2.imdecode(np.frombuffer(picture.content, np.uint8), 0).shape == (3000, 4000)
+    assert cv2.imdecode(np.frombuffer(picture.content, np.uint8), 0).shape == SMALL[::-1]
     assert place in client.get("/paper").text
 
 

@@ -44,18 +44,21 @@ def _cluster(part: np.ndarray, i: np.ndarray, j: np.ndarray, weight: np.ndarray)
         of.setdefault(int(j[pair]), []).append(pair)
     # ends with the strongest candidates first, so that the beam keeps what matters
     order = sorted(of, key=lambda end: -max(weight[pair] for pair in of[end]))
-    beam: list[tuple[float, frozenset[int], tuple[int, ...]]] = [(0.0, frozenset(), ())]
+    bit = {end: 1 << place for place, end in enumerate(order)}
+    both = {pair: bit[int(i[pair])] | bit[int(j[pair])] for pair in part.tolist()}
+    beam: list[tuple[float, int, tuple[int, ...]]] = [(0.0, 0, ())]  # weight, ends used or left, pairs
     for end in order:
-        grown: dict[frozenset[int], tuple[float, tuple[int, ...]]] = {}
+        own = bit[end]
+        choices = [(float(weight[pair]), both[pair], pair) for pair in of[end]]
+        grown: dict[int, tuple[float, tuple[int, ...]]] = {}
         for score, used, taken in beam:
-            options: list[tuple[float, frozenset[int], tuple[int, ...]]] = [(score, used | {end}, taken)]
-            if end in used:
-                options = [(score, used, taken)]
-            else:
-                for pair in of[end]:
-                    other = int(j[pair]) if int(i[pair]) == end else int(i[pair])
-                    if other not in used:
-                        options.append((score + float(weight[pair]), used | {end, other}, (*taken, pair)))
+            options: list[tuple[float, int, tuple[int, ...]]] = [(score, used | own, taken)]
+            if not used & own:
+                options += [
+                    (score + more, used | pair_ends, (*taken, pair))
+                    for more, pair_ends, pair in choices
+                    if not used & pair_ends
+                ]
             for value, state, pairs in options:
                 if state not in grown or grown[state][0] < value:
                     grown[state] = (value, pairs)
