@@ -26,6 +26,8 @@ SMALL = """() => [...document.querySelectorAll(
 WAITS_TOLD = """window.told = new Set();
 new MutationObserver(() => told.add(document.querySelector('#waits span')?.textContent))
   .observe(document, { childList: true, subtree: true, characterData: true });"""
+CENTRES = """() => ['more', 'dial', 'stop', 'back'].map((id) => document.getElementById(id).getBoundingClientRect())
+  .map((box) => box.x + box.width / 2)"""
 PARTS = ("tool", "ease", "reaction", "skin", "read", "grams", "how", "zones", "stop", "finish")
 
 
@@ -437,8 +439,7 @@ def test_for_the_left_hand_what_is_tapped_most_lies_on_the_left(browser, still_d
             prefer(page, still_desk, f"hand-{hand}")
             page.evaluate("location.hash = '#dog/bracken'")
             page.locator("#dial").wait_for()
-            boxes = [page.locator(each).bounding_box() for each in ("#more", "#dial", "#stop", "#back")]
-            places[hand] = [box["x"] + box["width"] / 2 for box in boxes]
+            places[hand] = page.evaluate(CENTRES)
         more, dial, stop, back = places["right"]
         assert (more > dial, stop > back) == (True, True)
         more, dial, stop, back = places["left"]
