@@ -173,6 +173,40 @@ def test_what_somebody_waits_for_goes_before_what_nobody_waits_for():
         shop.close()
 
 
+def test_whoever_waits_finds_a_thread_free_and_the_rest_goes_one_by_one():
+    go, asked = threading.Event(), threading.Event()
+    shop = Workshop(3)
+    begun: list[str] = []
+
+    def job(name, until):
+        def make(tell):
+            begun.append(name)
+            until.wait(10)
+
+        return Job(make)
+
+    slow = [job(f"slow {number}", go) for number in range(3)]
+    try:
+        for each in slow:
+            shop.give(each, urgent=False)
+        until = time.monotonic() + 10
+        while not begun and time.monotonic() < until:
+            time.sleep(0.01)
+        asked.set()
+        for name in ("hurried", "hurried too", "hurried again"):
+            hurried = job(name, asked)
+            shop.give(hurried, urgent=True)
+            hurried.future.result(10)
+        assert begun == ["slow 0", "hurried", "hurried too", "hurried again"]
+        go.set()
+        for each in slow:
+            each.future.result(10)
+        assert begun[4:] == ["slow 1", "slow 2"]
+    finally:
+        go.set()
+        shop.close()
+
+
 def test_a_closed_workshop_drops_what_waits():
     go = threading.Event()
     shop = Workshop(1)

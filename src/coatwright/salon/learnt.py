@@ -38,9 +38,9 @@ FOLDER = "learnt"
 """Folder beside the records in which draws are kept; it may be deleted."""
 KEPT_DAYS = 3
 """Days of a dog of which draws are kept: the last ones."""
-HELD = 24
+HELD = 10
 """Dogs whose draws are held in memory; those of others are read from the folder, or learnt again without one."""
-DRAWN = 8
+DRAWN = 4
 """Dogs whose coats are held in memory; those of others are drawn again."""
 KNOWN = 400
 """Dogs and days of which it is remembered what is known, but for the draws."""
@@ -302,7 +302,7 @@ def _mark(evidence: DogEvidence, day: Day, draws: int) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:24]
 
 
-VERSION = 1
+VERSION = 2
 """Of the way in which is learnt: raised whenever the same records would give other draws."""
 
 
