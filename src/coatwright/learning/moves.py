@@ -102,6 +102,15 @@ def _proposed(
 
 
 @compiled
+def _scored(score: Any, block: int, z: int, temperature: float, room: Any) -> Any:
+    """The tempered ln likelihood of a zone as it is."""
+    for w in range(WIDTH):
+        d = min(block * WIDTH + w, len(score) - 1)
+        room[0, w] = score[d, z, 0] + temperature * score[d, z, 1]
+    return row(room, 0)
+
+
+@compiled
 def _keep_score(told: Any, which: Any, block: int, z: int, score: Any) -> None:
     """The ln likelihood of what was taken."""
     for w in range(min(WIDTH, len(score) - block * WIDTH)):
@@ -158,15 +167,6 @@ def move_zones(
                 put(own, n, where(good, row(new, n), row(own, n)))
             _spread_out(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own)
             _keep_score(told, taken[block, z], block, z, score)
-
-
-@compiled
-def _scored(score: Any, block: int, z: int, temperature: float, room: Any) -> Any:
-    """The tempered ln likelihood of a zone as it is."""
-    for w in range(WIDTH):
-        d = min(block * WIDTH + w, len(score) - 1)
-        room[0, w] = score[d, z, 0] + temperature * score[d, z, 1]
-    return row(room, 0)
 
 
 @compiled
@@ -228,7 +228,7 @@ def move_shared(
             for g in range(bias.shape[1]):
                 bias[block * WIDTH + w, g] = before[TRAIT_COUNT + g, w]
         for z in range(count):
-            for n in range(widest):
+            for n in range(place[z + 1] - place[z]):
                 put(own[z], n, where(good, row(new[z], n), row(own[z], n)))
             _spread_out(zones, takes, starts, block, z, take_at, take_of, start_at, start_of, own[z])
             _keep_score(told[z], taken[block, 0], block, z, score)
