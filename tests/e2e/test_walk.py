@@ -184,6 +184,19 @@ def test_the_desk_is_worked_by_keyboard_alone(page, desk, planned_desk, complain
     assert {"Zones of the coat", "range", "Next visit", "Under the tail"} <= seen, "the picture can be worked"
 
 
+def test_who_has_gone_on_to_a_found_dog_stays_there_when_the_list_comes_again(page, desk, complaints):
+    page.goto(f"{desk.url}/dogs")
+    with page.expect_response("**/dogs?q=tansy"):
+        page.get_by_label("Name, pattern, owner or show").fill("tansy")
+    dog = page.locator("#found a.big")
+    expect(dog).to_have_count(1)
+    dog.focus()
+    dog.evaluate("(link) => { link.marked = true; }")
+    page.evaluate("() => htmx.ajax('GET', '/dogs?q=tansy', '#found')")
+    assert dog.evaluate("(link) => link.marked") is None, "the list came anew"
+    expect(dog).to_be_focused()
+
+
 def test_long_work_shows_that_it_is_going_on_and_ends_by_itself(page, desk, planned_desk, complaints, settle):
     key = next(key for key, dog in planned_desk.items() if dog["plan"] == "ready")
     page.goto(f"{desk.url}/dogs/{key}/plan/compare")

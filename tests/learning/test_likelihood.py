@@ -192,7 +192,7 @@ def test_ruler_steps_cover_grams_and_minutes_have_the_density_of_their_definitio
 
 
 @pytest.mark.parametrize("seed", range(30))
-def test_words_paper_and_the_longest_hair_have_it_within_table_and_outline(seed: int) -> None:
+def test_words_paper_and_the_longest_hair_have_it_within_formula_and_outline(seed: int) -> None:
     rng = np.random.default_rng([2, seed])
     compare(DogEvidence((zone_of(rng), zone_of(rng, again=True))), rng, FORMULA)
 

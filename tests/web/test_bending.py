@@ -207,7 +207,7 @@ def test_a_plan_that_is_still_being_made_is_waited_for_and_not_called_no_version
     assert "is being made: rolling" in answer.text
     assert 'hx-get="/dogs/bramble/plan/versions?b=now"' in answer.text
     assert planned.get("/dogs/bramble/plan/versions?a=nothing&b=now").status_code == 404
-    assert "Promised" in planned.get("/dogs/bramble/plan/versions").text
+    assert "is being made" in planned.get("/dogs/bramble/plan/versions").text
 
 
 def test_a_name_is_given_to_one_version_only(planned, store):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+import weakref
 from dataclasses import replace
 from datetime import timedelta
 
@@ -173,30 +174,29 @@ def test_what_somebody_waits_for_goes_before_what_nobody_waits_for():
         shop.close()
 
 
-def test_whoever_waits_finds_a_thread_free_and_the_rest_goes_one_by_one():
-    go, asked = threading.Event(), threading.Event()
+def test_whoever_waits_stands_behind_no_work_that_nobody_waits_for_and_that_is_done_piece_by_piece():
+    go = threading.Event()
     shop = Workshop(3)
     begun: list[str] = []
 
-    def job(name, until):
+    def job(name, wait=0.0):
         def make(tell):
             begun.append(name)
-            until.wait(10)
+            go.wait(wait)
 
         return Job(make)
 
-    slow = [job(f"slow {number}", go) for number in range(3)]
+    slow = [job(f"slow {number}", 10.0) for number in range(3)]
     try:
         for each in slow:
             shop.give(each, urgent=False)
         until = time.monotonic() + 10
         while not begun and time.monotonic() < until:
             time.sleep(0.01)
-        asked.set()
         for name in ("hurried", "hurried too", "hurried again"):
-            hurried = job(name, asked)
+            hurried = job(name)
             shop.give(hurried, urgent=True)
-            hurried.future.result(10)
+            hurried.future.result(5)
         assert begun == ["slow 0", "hurried", "hurried too", "hurried again"]
         go.set()
         for each in slow:
@@ -204,6 +204,30 @@ def test_whoever_waits_finds_a_thread_free_and_the_rest_goes_one_by_one():
         assert begun[4:] == ["slow 1", "slow 2"]
     finally:
         go.set()
+        shop.close()
+
+
+@pytest.mark.parametrize("workers", [1, 2])
+def test_what_was_hurried_is_let_go_once_it_is_done(workers):
+    class Made:
+        pass
+
+    shop = Workshop(workers)
+    try:
+        kept = []
+        for _ in range(20):
+            job = Job(lambda tell: Made())
+            shop.give(job, urgent=True)
+            kept.append(weakref.ref(job.future.result(10)))
+        last = Job(lambda tell: None)
+        shop.give(last, urgent=False)  # by then nothing stands before it
+        last.future.result(10)
+        del job
+        until = time.monotonic() + 10
+        while sum(each() is not None for each in kept) > workers and time.monotonic() < until:
+            time.sleep(0.01)
+        assert sum(each() is not None for each in kept) <= workers
+    finally:
         shop.close()
 
 

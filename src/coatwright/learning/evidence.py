@@ -175,7 +175,7 @@ class Packed:
 
     ``rows``     (rows, COLUMNS); ``zone_rows`` (zones + 1,) where each zone's rows begin
     ``starts``   (start layers, 7): how told (0 age, 1 length, 2 resting), value, share, cut to (-1 none), d since
-                 the cut, column of its latent, slot
+                 the cut, whether its share has a latent (1 or 0), slot
     ``paper``    (paper rows, 4): length, width, count, broken
     ``centre``   (zones, traits); ``fixed`` (zones, 2): hold, loss
     ``takes``    (pulls, 2): groomer, zone; ``take_days`` (pulls,); ``start_zone`` (start latents,) zone of each
@@ -234,7 +234,7 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
     """The evidence up to ``day``, that day included; records from ``fresh_from`` on (default: of the day) are new.
 
     Latents (takes, shares of the layers at a start) are numbered by day, so that those of earlier days keep
-    their numbers when days are added.
+    their numbers when days are added. Within a zone they come in the order of its rows: the loops count on it.
     """
     since = day if fresh_from is None else fresh_from
     pulls = sorted(
@@ -243,7 +243,6 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
         for n, each in enumerate(zone.records)
         if isinstance(each, PullRecord) and each.share > 0.0 and each.day <= day
     )
-    take_at = {(z, n): number for number, (_, z, n) in enumerate(pulls)}
     latent = sorted(
         (each.day, z, n, k)
         for z, zone in enumerate(dog.zones)
@@ -251,10 +250,9 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
         if isinstance(each, Start) and each.day <= day and len(each.layers) > 1
         for k in range(len(each.layers))
     )
-    latent_at = {(z, n, k): number for number, (_, z, n, k) in enumerate(latent)}
-    packer = _Packer(take_at, latent_at, since)
-    for z, zone in enumerate(dog.zones):
-        packer.zone(z, zone, day)
+    packer = _Packer(since)
+    for zone in dog.zones:
+        packer.zone(zone, day)
     takes = np.array(
         [
             (dog.zones[z].records[n].groomer, z)  # type: ignore[union-attr]
@@ -280,27 +278,25 @@ def packed(dog: DogEvidence, day: Day, *, fresh_from: Day | None = None) -> Pack
 class _Packer:
     """Rows of zone after zone."""
 
-    def __init__(
-        self, take_at: dict[tuple[int, int], int], latent_at: dict[tuple[int, int, int], int], since: Day
-    ) -> None:
-        self.take_at, self.latent_at, self.since = take_at, latent_at, since
+    def __init__(self, since: Day) -> None:
+        self.since = since
         self.rows: list[list[float]] = []
         self.zone_rows = [0]
         self.starts: list[list[float]] = []
         self.paper: list[list[float]] = []
         self.births: list[list[Day]] = []
 
-    def zone(self, z: int, zone: ZoneEvidence, day: Day) -> None:
+    def zone(self, zone: ZoneEvidence, day: Day) -> None:
         """All rows of one zone up to ``day``, and a last one on which blown hair has fallen out."""
         self.births.append([])
-        for n, record in enumerate(zone.records):
+        for record in zone.records:
             if record.day > day:
                 break
             match record:
                 case Start():
-                    self._start(z, n, record)
+                    self._start(record)
                 case PullRecord():
-                    self._pull(z, n, zone, record)
+                    self._pull(zone, record)
                 case Look():
                     self._look(record)
         if zone.loss > 0.0:
@@ -326,9 +322,9 @@ class _Packer:
         self.births[-1].append(born)
         return len(self.births[-1]) - 1
 
-    def _start(self, z: int, n: int, record: Start) -> None:
+    def _start(self, record: Start) -> None:
         self._row(START, record.day, first=len(self.starts), second=len(record.layers))
-        for k, layer in enumerate(record.layers):
+        for layer in record.layers:
             told, value = (0.0, layer.age or 0.0)
             if layer.length is not None:
                 told, value = 1.0, layer.length
@@ -342,12 +338,12 @@ class _Packer:
                     layer.share,
                     -1.0 if layer.cut_to is None else layer.cut_to,
                     layer.cut_ago,
-                    self.latent_at.get((z, n, k), -1),
+                    float(len(record.layers) > 1),
                     self._slot(born),
                 ]
             )
 
-    def _pull(self, z: int, n: int, zone: ZoneEvidence, record: PullRecord) -> None:
+    def _pull(self, zone: ZoneEvidence, record: PullRecord) -> None:
         if record.share > 0.0:
             slot = self._slot(record.day)
             if record.broken > 0.0:
@@ -356,7 +352,6 @@ class _Packer:
                 PULL,
                 record.day,
                 record.share,
-                self.take_at[z, n],
                 slot=slot,
                 selectivity=record.selectivity,
                 broken=record.broken,

@@ -149,7 +149,8 @@ def _of_paper(
 
 @compiled
 def longest_of(mean: Any, weight: Any, seen: int, spread: Any, target: Any) -> Any:
-    """Length that hairs of total weight ``target`` exceed, to a few hundredths of a millimetre; 0 where none stand.
+    """Length that hairs of total weight ``target`` exceed, to a hundredth of a millimetre, a tenth at worst; 0 where
+    none stand.
 
     Where the longest layer makes it alone the normal quantile does (Abramowitz & Stegun 26.2.22, error 0.003, from
     memory), elsewhere guarded Newton steps that begin there.

@@ -28,7 +28,7 @@ from coatwright.compiling import numba
 WIDTH = 8
 """Draws in one value: what the widest registers hold; narrower ones take them in parts."""
 FARTHEST = 708.0
-"""Beyond this the exponential function leaves what a double can hold."""
+"""Up to this the exponential function of a number and of its negative are doubles of full precision."""
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 _intrinsic: Callable[[_F], Any] = intrinsic
@@ -36,6 +36,8 @@ _typing: Callable[..., Callable[[_F], _F]] = type_callable
 _overload: Callable[..., Callable[[_F], _F]] = partial(overload, strict=False)
 _FAST = ("reassoc", "contract", "arcp", "nsz", "afn")
 compiled: Callable[[_F], _F] = numba.njit(cache=True, nogil=True, error_model="numpy", fastmath=set(_FAST))
+"""Sums and products may be put in another order. That nothing is infinite or not a number is not promised (``nnan``
+and ``ninf`` are left out): the side of a :func:`where` that is not chosen may be."""
 
 _DOUBLES = ir.VectorType(ir.DoubleType(), WIDTH)
 _FLOATS = ir.VectorType(ir.FloatType(), WIDTH)
@@ -117,7 +119,6 @@ for _symbol, _sign in ((operator.lt, "<"), (operator.le, "<="), (operator.gt, ">
     _operator(_symbol, lambda b, x, y, sign=_sign: b.fcmp_ordered(sign, x, y), lanes, mask)
 _operator(operator.and_, lambda b, x, y: b.and_(x, y), mask, mask)
 _operator(operator.or_, lambda b, x, y: b.or_(x, y), mask, mask)
-_operator(operator.invert, lambda b, x: b.not_(x), mask, mask)
 
 
 def _called(name: str, builder: Any, value: Any) -> Any:
@@ -148,7 +149,7 @@ def _unary(emit: Callable[[Any, Any], Any]) -> Any:
 
 
 def _emit_exp(b: Any, x: Any) -> Any:
-    """2^n e^r, r within half of ln 2 of 0, by its series up to r^13; far out to some 2e-14 of itself."""
+    """2^n e^r, r within half of ln 2 of 0, by its series up to r^13; far out to some 6e-14 of itself."""
     low, high = _same(_DOUBLES, -FARTHEST), _same(_DOUBLES, FARTHEST)
     x = b.select(b.fcmp_ordered("<", x, low), low, x)
     x = b.select(b.fcmp_ordered(">", x, high), high, x)
@@ -161,7 +162,10 @@ def _emit_exp(b: Any, x: Any) -> Any:
 
 def _emit_log(b: Any, x: Any) -> Any:
     """n ln 2 + 2 artanh(s), s = (m - 1) / (m + 1) for m between 0.7 and 1.4, by its series up to s^21."""
-    bits = b.bitcast(x, _LONGS)
+    tiny = _same(
+        _DOUBLES, math.exp(-FARTHEST)
+    )  # instead of what has no logarithm, so that it is never probable
+    bits = b.bitcast(b.select(b.fcmp_ordered(">", x, tiny), x, tiny), _LONGS)
     mantissa = b.or_(b.and_(bits, _same(_LONGS, (1 << 52) - 1)), _same(_LONGS, 1022 << 52))
     m = b.bitcast(mantissa, _DOUBLES)  # 0.5 to 1
     n = b.sitofp(b.sub(b.lshr(bits, _same(_LONGS, 52)), _same(_LONGS, 1022)), _DOUBLES)
@@ -299,15 +303,20 @@ def _stored(_: Any, array: Any, at: Any, value: Any) -> Any:
     return types.void(array, types.intp, value), lower
 
 
+def _check(array: Any, *kinds: Any) -> None:
+    """Rows lie one after the other, without gaps; that there are :data:`WIDTH` in each is the caller's to see to."""
+    if array.layout != "C" or array.ndim > 2 or array.dtype not in kinds:
+        raise TypeError("Rows are those of arrays of doubles without gaps, of one or two dimensions.")
+
+
 def row(array: Any, at: int) -> Any:
     """Row ``at`` of an array (rows, :data:`WIDTH`) without gaps as lanes, or a number of an array (rows,)."""
-    return array[at]
+    return array[at].copy()
 
 
 @_overload(row)
 def _row(array: Any, at: Any) -> Any:
-    if array.layout != "C":
-        raise TypeError("Rows are read from arrays without gaps only.")
+    _check(array, types.float64, types.float32)
     return (lambda array, at: _loaded(array, at)) if array.ndim > 1 else (lambda array, at: array[at])
 
 
@@ -318,6 +327,7 @@ def put(array: Any, at: int, value: Any) -> None:
 
 @_overload(put)
 def _put(array: Any, at: Any, value: Any) -> Any:
+    _check(array, types.float64)
     if array.ndim > 1:
         return lambda array, at, value: _stored(array, at, value)
 

@@ -73,7 +73,7 @@ def begin(
         elif told == 2.0:
             age = ceil(lag + end / rate) + cut_ago
         part = 0.0 * lag + starts[first + k, 2]
-        if starts[first + k, 5] >= 0.0:
+        if starts[first + k, 5] > 0.0:
             part = part * exp(START_SD * row(own, latent))
             latent += 1
         off = 0.0 * lag

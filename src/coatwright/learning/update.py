@@ -23,7 +23,6 @@ from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coatwright.coat.growth import Floats
 from coatwright.learning.evidence import DogEvidence, Packed, packed
@@ -34,8 +33,6 @@ from coatwright.learning.priors import JUDGED_SD, TRAITS, Prior
 from coatwright.learning.state import State
 from coatwright.learning.weighing import Apart, Whole
 from coatwright.units import Day
-
-Ints = NDArray[np.int64]
 
 DRAWS = 1000
 LEAST_EFFECTIVE = 0.3

@@ -15,9 +15,9 @@ from abc import ABC, abstractmethod
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from coatwright.coat.growth import Floats
+from coatwright.learning.evidence import Ints
 from coatwright.learning.guide import Guide, moments, slope_of
 from coatwright.learning.state import State, evenly
 
@@ -27,8 +27,6 @@ NARROWER = 4.0
 """Times the error of a variance, 1 / sqrt(effective draws), by which a direction must have become narrower."""
 HALVINGS, LEAST_STEP = 14, 1e-5
 """How closely a step of temper is sought, and the least one."""
-
-Ints = NDArray[np.int64]
 
 
 class _Weighing(ABC):

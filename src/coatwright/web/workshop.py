@@ -46,9 +46,9 @@ class Job:
 class Workshop:
     """The threads and what waits for them. Safe to share between threads.
 
-    The first thread works off everything, the others only what somebody waits for: whoever waits finds one free, and
-    what nobody waits for takes no more memory than one plan at a time (two at once were a sixth faster: the threads
-    share the interpreter).
+    The first thread works off everything, the others only what somebody waits for: so nobody stands behind work that
+    nobody waits for, unless there is but one thread, and such work takes the memory of one plan at a time (two at
+    once were a sixth faster: the threads share the interpreter).
     """
 
     def __init__(self, workers: int) -> None:
@@ -72,7 +72,7 @@ class Workshop:
             return
         job.urgent = job.urgent or urgent
         self._waiting.put((URGENT if urgent else SOMETIME, next(self._number), job))
-        if urgent:
+        if urgent and len(self._threads) > 1:
             self._hurried.put(job)
 
     def hurry(self, job: Job) -> None:

@@ -86,7 +86,8 @@ def versions_page(request: Request, dog: str) -> HTMLResponse:
     if plan is not None:
         known[NOW] = _of_plan(plan)
     keys = list(known)
-    pair = [fields.first("a") or (keys[0] if keys else ""), fields.first("b") or (keys[-1] if keys else "")]
+    last = NOW if isinstance(state, Working) else keys[-1] if keys else ""
+    pair = [fields.first("a") or (keys[0] if keys else ""), fields.first("b") or last]
     awaited = state if NOW in pair and isinstance(state, Working | Refused) else None
     for key in pair:
         if keys and key not in known and not (awaited and key == NOW):
