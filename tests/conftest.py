@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 """Matrices here are small, and two test processes share the cores: threads that wait for a share of one only spin.
-numpy reads it when it is first imported, and so does every program that a test starts."""
+numpy reads it when it is first imported, and so does every program that a test starts in the same environment."""
 ROOT = Path(__file__).resolve().parent.parent
 AXE = ROOT / "browser" / "node_modules" / "axe-core" / "axe.min.js"
 BROWSER_FIXTURES = {"chromium", "browser", "context", "page", "axe"}

@@ -322,9 +322,8 @@ def test_no_page_weighs_more_than_it_may_and_the_browser_complains_of_none(
 ):
     """Bytes over the wire; no page has photos yet. Eight tabs at a time wait until nothing more arrives."""
     weights = {}
-    sound = [
-        name for name in places if name not in ("error", "wrong")
-    ]  # of those the browser complains rightly
+    complained_of = ("error", "wrong")  # and rightly
+    sound = [name for name in places if name not in complained_of]
     for first in range(0, len(sound), 8):
         tabs = {name: weighed_tab(context) for name in sound[first : first + 8]}
         for name, (page, _) in tabs.items():

@@ -41,41 +41,13 @@ def _worked(
     """Pull twice, once breaking hair, and read the longest hair."""
     lag, rate, end = row(growth, 0), row(growth, 1), row(growth, 2)
     head, count, _, first = strands.pull(
-        400.0,
-        0.3,
-        row(strength, 0),
-        0.7,
-        0.2,
-        lag,
-        rate,
-        end,
-        7,
-        born,
-        share,
-        removed,
-        slot,
-        0,
-        LAYERS,
+        400.0, 0.3, row(strength, 0), 0.7, 0.2, lag, rate, end, 7, born, share, removed, slot, 0, LAYERS,
         spare[0],
-    )
+    )  # fmt: skip
     head, count, _, second = strands.pull(
-        420.0,
-        0.4,
-        row(strength, 1),
-        1.0,
-        0.0,
-        lag,
-        rate,
-        end,
-        8,
-        born,
-        share,
-        removed,
-        slot,
-        head,
-        count,
+        420.0, 0.4, row(strength, 1), 1.0, 0.0, lag, rate, end, 8, born, share, removed, slot, head, count,
         spare[0],
-    )
+    )  # fmt: skip
     seen, cover = strands.visible(
         450.0, lag, rate, end, born, share, removed, head, count, True, spare[1], spare[2]
     )
@@ -146,9 +118,8 @@ def test_a_coat_is_worked_in_eight_draws_as_in_each_alone(seed: int) -> None:
         one = np.empty(4)
         _worked(*given, np.zeros((3, room)), one)
         assert found[:3, w] == pytest.approx(one[:3], rel=1e-9, abs=1e-9)
-        assert found[3, w] == pytest.approx(
-            one[3], abs=1e-4
-        )  # far layers are left out where no draw needs them
+        # far layers are left out where no draw needs them
+        assert found[3, w] == pytest.approx(one[3], abs=1e-4)
         kept = given[1] > strands.LEAST
         there = share[:, w] > strands.LEAST
         for many, single in ((born, given[0]), (share, given[1]), (removed, given[2]), (slot, given[3])):

@@ -51,16 +51,9 @@ def _gather_shared(dog: Any, bias: Any, block: int, shared: Any) -> None:
 
 @compiled
 def _prior(
-    shared: Any,
-    z: int,
-    zone_sd: Any,
-    groomer: Any,
-    judged_sd: float,
-    take_at: Any,
-    take_of: Any,
-    width: int,
+    shared: Any, z: int, zone_sd: Any, groomer: Any, judged_sd: float, take_at: Any, take_of: Any, width: int,
     own: Any,
-) -> Any:
+) -> Any:  # fmt: skip
     """ln prior density of a zone's own numbers given what zones share, up to a constant."""
     total = 0.0 * row(own, 0)
     for t in range(TRAIT_COUNT):
@@ -155,12 +148,8 @@ def move_zones(
                 rows, zone_rows[z], zone_rows[z + 1], start_rows, paper, fixed[z, 0], fixed[z, 1], centre[z], new,
                 room, told, pulled,
             )  # fmt: skip
-            gain = (
-                gain
-                + row(told, 0)
-                + temperature * row(told, 1)
-                - _scored(score, block, z, temperature, white)
-            )
+            gain = gain + row(told, 0) + temperature * row(told, 1)
+            gain = gain - _scored(score, block, z, temperature, white)
             good = row(dare[block], z) < gain
             put(taken[block], z, where(good, 1.0, 0.0))
             for n in range(width):

@@ -126,10 +126,11 @@ def stand(dog: DogEvidence, state: State, day: Day, draws: int = DRAWN) -> Coats
     few = state.picked(draws)
     layers = np.empty((draws, len(dog.zones), pack.most, 3))
     taken = np.zeros(few.takes.shape)
+    inner = pack.arrays
 
     def work(part: slice) -> None:
         sights.stand_of(
-            *pack.arrays, float(day), few.zones, few.takes, few.starts, part.start, part.stop, layers, taken
+            *inner, float(day), few.zones, few.takes, few.starts, part.start, part.stop, layers, taken
         )
 
     in_blocks(work, draws)

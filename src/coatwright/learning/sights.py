@@ -60,7 +60,7 @@ def stand_of(
 
 
 @compiled
-def _gather(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any, slot: Any) -> int:
+def _layers_of(layers: Any, d: int, z: int, born: Any, share: Any, removed: Any, slot: Any) -> int:
     """The layers of one draw that hold hair, oldest first."""
     count = 0
     for k in range(layers.shape[2]):
@@ -81,7 +81,7 @@ def _shown(
     the spread of lengths in a layer.
     """
     lag, rate, end = traits[d, z, LAG], math.exp(traits[d, z, RATE]), math.exp(traits[d, z, END])
-    count = _gather(layers, d, z, born, share, removed, slot)
+    count = _layers_of(layers, d, z, born, share, removed, slot)
     count, cover = visible(day, lag, rate, end, born, share, removed, 0, count, True, mean, weight)
     return count, cover, min(math.exp(traits[d, z, SPREAD]), 0.45)
 
@@ -159,7 +159,7 @@ def ahead_of(
             kept_days[0] = min(math.exp(traits[d, z, SPREAD]), 0.45)
             kept_days[1], kept_days[2] = fixed[z, 0], slack
             blown = lag + end / rate + fixed[z, 0]
-            count = _gather(layers, d, z, born, share, removed, slot)
+            count = _layers_of(layers, d, z, born, share, removed, slot)
             starts[0, 0], starts[0, 1] = day, last_pull[z]
             head, epochs, used, since = 0, 1, 0, float(day)
             offsets[0] = 0

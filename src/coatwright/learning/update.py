@@ -148,9 +148,10 @@ def evaluate(pack: Packed, zones: Floats, takes: Floats, starts: Floats) -> Floa
     from coatwright.learning import kernel
 
     out = np.empty((*zones.shape[:2], 2))
+    inner = pack.arrays
 
     def work(part: slice) -> None:
-        kernel.likelihood_of(*pack.arrays, zones, takes, starts, part.start, part.stop, out)
+        kernel.likelihood_of(*inner, zones, takes, starts, part.start, part.stop, out)
 
     in_blocks(work, len(zones))
     return out
@@ -194,6 +195,7 @@ class _Mover:
         self.temperature = 0.0
         self.bias_mean = np.zeros(groomers) + prior.bias_mean
         self.bias_sd = np.zeros(groomers) + prior.bias_sd
+        self.inner = pack.arrays
         self.priors = (
             prior.mean, prior.dog_sd, prior.zone_sd, self.bias_mean, self.bias_sd,
             self.groomer, JUDGED_SD,
@@ -256,7 +258,7 @@ class _Mover:
 
         def work(part: slice) -> None:
             kernel(
-                *self.pack.arrays, self.temperature, *self.priors, *guide.arrays,
+                *self.inner, self.temperature, *self.priors, *guide.arrays,
                 state.dog, state.bias, state.zones, state.takes, state.starts, score,
                 size, wide, noise, dare, taken, part.start, part.stop,
             )  # fmt: skip
