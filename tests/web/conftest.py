@@ -110,10 +110,10 @@ def planned(app, client) -> TestClient:
 
 
 @pytest.fixture(scope="session")
-def reader(tmp_path_factory, planner) -> Iterator[TestClient]:
-    """A desk with Bramble's plan made, shared by tests that change nothing."""
+def reader(tmp_path_factory) -> Iterator[TestClient]:
+    """A desk with Bramble's plan made, shared by tests that change nothing; its planner knows of no other plan."""
     with filled(tmp_path_factory.mktemp("salon") / "salon.db") as made:
-        shared = create_app(made, today=lambda: TODAY, planner=planner, plan_at_start=False)
+        shared = create_app(made, today=lambda: TODAY, plan_at_start=False)
         desk = shared.state.desk
         desk.plan(desk.dog("bramble"), wait=60.0)
         desk.compare(desk.dog("bramble"), wait=60.0)
